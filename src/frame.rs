@@ -1,0 +1,108 @@
+//! Points and maps that know which frame they stand in.
+//!
+//! All frames are right-handed, X right, Y up, millimetres. A frame is an empty type, so a point of
+//! the board cannot be handed to something that wants a point of the cover. **Turning a sheet over
+//! exists once**, in [`Map::turn_over`].
+
+use std::{fmt, marker::PhantomData};
+
+/// What a frame is called in messages and debug output.
+pub trait Frame {
+    const NAME: &'static str;
+}
+
+macro_rules! frames {
+    ($($(#[$doc:meta])* $frame:ident = $name:literal;)*) => {$(
+        $(#[$doc])*
+        #[derive(Clone, Copy, PartialEq)]
+        pub enum $frame {}
+        impl Frame for $frame {
+            const NAME: &'static str = $name;
+        }
+    )*};
+}
+
+frames! {
+    /// The panel as it hangs, seen from the front; origin at the centre of the outline's bounding box.
+    PanelFront = "panel front";
+    /// The cover spread flat, right side up; origin where the panel's upright centre line and the
+    /// middle of the button field meet.
+    CoverFront = "cover front";
+    /// A sheet as it lies on the machine; origin at the lower left corner of its bounding box.
+    Sheet = "sheet";
+}
+
+/// A place in frame `F`, millimetres.
+pub struct Point<F> {
+    pub x: f64,
+    pub y: f64,
+    frame: PhantomData<F>,
+}
+
+impl<F> Point<F> {
+    pub const fn new(x: f64, y: f64) -> Self {
+        Point { x, y, frame: PhantomData }
+    }
+
+    /// Straight distance to `other`.
+    pub fn distance(self, other: Self) -> f64 {
+        (self.x - other.x).hypot(self.y - other.y)
+    }
+}
+
+impl<F> Clone for Point<F> {
+    fn clone(&self) -> Self {
+        *self
+    }
+}
+impl<F> Copy for Point<F> {}
+impl<F> PartialEq for Point<F> {
+    fn eq(&self, other: &Self) -> bool {
+        self.x == other.x && self.y == other.y
+    }
+}
+impl<F: Frame> fmt::Debug for Point<F> {
+    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        write!(f, "({}, {}) {}", self.x, self.y, F::NAME)
+    }
+}
+
+/// Takes points of frame `A` to frame `B`: an optional turning over, then a shift.
+#[derive(Debug)]
+pub struct Map<A, B> {
+    over: f64,
+    shift: [f64; 2],
+    frames: PhantomData<(A, B)>,
+}
+
+impl<A, B> Map<A, B> {
+    /// Lays a thing down with `corner` (its lower left corner in `A`) at the origin of `B`.
+    pub fn lay_down(corner: Point<A>) -> Self {
+        Map { over: 1.0, shift: [-corner.x, -corner.y], frames: PhantomData }
+    }
+
+    /// Turns a thing over left to right and lays it down: `corner` is its lower **right** corner in
+    /// `A`, which comes to lie at the origin of `B`.
+    pub fn turn_over(corner: Point<A>) -> Self {
+        Map { over: -1.0, shift: [corner.x, -corner.y], frames: PhantomData }
+    }
+
+    pub fn apply(&self, p: Point<A>) -> Point<B> {
+        Point::new(self.over * p.x + self.shift[0], p.y + self.shift[1])
+    }
+
+    pub fn inverse(&self) -> Map<B, A> {
+        Map {
+            over: self.over,
+            shift: [-self.over * self.shift[0], -self.shift[1]],
+            frames: PhantomData,
+        }
+    }
+}
+
+impl<A, B> Clone for Map<A, B> {
+    fn clone(&self) -> Self {
+        *self
+    }
+}
+impl<A, B> Copy for Map<A, B> {}

@@ -1,0 +1,1 @@
+//! G-code text: blocks with their spans.

@@ -1,0 +1,1 @@
+//! Places and a cost: an order, and a proven lower bound.

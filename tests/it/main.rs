@@ -1,0 +1,1 @@
+//! One test binary; each module is one kind of test.
