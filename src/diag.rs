@@ -12,6 +12,14 @@ pub struct Source {
     pub text: String,
 }
 
+/// A value with its place in the user's file, so that a later room can point at it.
+/// A value filled in by default has the place of its table.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Given<T> {
+    pub value: T,
+    pub span: Range<usize>,
+}
+
 /// One thing that is wrong, or worth a warning.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Diagnostic {

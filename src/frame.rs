@@ -91,6 +91,11 @@ impl<A, B> Map<A, B> {
         Point::new(self.over * p.x + self.shift[0], p.y + self.shift[1])
     }
 
+    /// The same map for whole paths.
+    pub fn affine(&self) -> kurbo::Affine {
+        kurbo::Affine::new([self.over, 0.0, 0.0, 1.0, self.shift[0], self.shift[1]])
+    }
+
     pub fn inverse(&self) -> Map<B, A> {
         Map {
             over: self.over,

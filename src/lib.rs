@@ -11,10 +11,22 @@
 //! An untrusted writer (`plan`, `emit`) and a small independent checker (`gcode`, `sim`, `verify`)
 //! share nothing but the machine file.
 
-pub mod diag;
-pub mod frame;
-pub mod gcode;
-pub mod machine;
-pub mod route;
-pub mod sim;
 pub mod units;
+pub mod words;
+pub mod frame;
+pub mod diag;
+pub mod form;
+pub mod notice;
+pub mod machine;
+pub mod job;
+pub mod outline;
+pub mod layout;
+pub mod route;
+pub mod plan;
+pub mod emit;
+pub mod gcode;
+pub mod sim;
+pub mod verify;
+pub mod show;
+pub mod make;
+pub mod cli;

@@ -4,6 +4,10 @@
 //! the **bed**: X right, Y up from its lower left corner, Z up from the spoilboard's top.
 //! Lengths are millimetres, speeds mm/min, accelerations mm/s², times seconds.
 
+mod read;
+
+pub use read::{read, read_unit};
+
 use std::fmt;
 
 /// One machine file, every default filled in.
@@ -141,6 +145,8 @@ pub struct Tool {
     pub break_through: f64,
     /// Can it be driven straight down?
     pub plunges: bool,
+    /// Can it cut sideways? Drill bits cannot, so they never bore on a helix.
+    pub sideways: bool,
     /// Cutting edges, where the maker states them.
     pub flutes: Option<u32>,
     /// Least and most feed per tooth, mm, where the maker states it.

@@ -1,0 +1,140 @@
+//! A layout as drawings: one for each sheet, in its own frame, for people with other programs.
+
+use super::dxf::{Closing, Drawing, Layer, Shape};
+use crate::{
+    job::Job,
+    layout::{Cover, HoleSheet, Layout, LineKind},
+    machine::Work,
+    notice,
+    words,
+};
+use kurbo::PathEl;
+
+/// Height of a note's letters, mm.
+const NOTE: f64 = 8.0;
+/// How far a curved outline may be off when drawn in straight pieces, mm.
+const FLAT_WITHIN: f64 = 0.01;
+
+/// The drawing of one sheet as DXF bytes.
+pub fn write(job: &Job, layout: &Layout, work: Work) -> Vec<u8> {
+    let drawing = match work {
+        Work::Board => holes(job, &layout.board),
+        Work::Foam => holes(job, &layout.foam),
+        Work::Fabric => cover(job, &layout.cover),
+    };
+    super::dxf::write(&drawing)
+}
+
+/// A drawing while it is made: layers come into being as they are drawn on.
+struct Paper {
+    drawing: Drawing,
+}
+
+impl Paper {
+    fn new(job: &Job, work: Work) -> Self {
+        let title = format!("{work} - {}", job.title);
+        Paper { drawing: Drawing { title, layers: Vec::new(), shapes: Vec::new() } }
+    }
+
+    fn layer(&mut self, name: &str) -> usize {
+        let layers = &mut self.drawing.layers;
+        layers.iter().position(|layer| layer.name == name).unwrap_or_else(|| {
+            // Colours 1 to 7 are the ones every reader shows; the last is black or white.
+            let colour = [7, 5, 3, 1, 6, 4][layers.len() % 6];
+            layers.push(Layer { name: name.to_string(), colour });
+            layers.len() - 1
+        })
+    }
+
+    fn notes(&mut self, below: f64, lines: &[String]) {
+        let layer = self.layer("NOTES");
+        for (i, text) in lines.iter().enumerate() {
+            let at = [0.0, below - (i as f64 + 2.0) * NOTE * 1.6];
+            self.drawing.shapes.push(Shape::Text { layer, at, height: NOTE, text: text.clone() });
+        }
+    }
+
+    fn centre_lines(&mut self, [w, h]: [f64; 2]) {
+        let layer = self.layer("CENTRE-LINES");
+        for (from, to) in [([w / 2.0, 0.0], [w / 2.0, h]), ([0.0, h / 2.0], [w, h / 2.0])] {
+            self.drawing.shapes.push(Shape::Line { layer, from, to });
+        }
+    }
+}
+
+fn holes(job: &Job, sheet: &HoleSheet) -> Drawing {
+    let mut paper = Paper::new(job, sheet.work);
+    let outline = paper.layer("OUTLINE");
+    let points = flat(&sheet.outline);
+    paper.drawing.shapes.push(Shape::Polyline { layer: outline, points, closing: Closing::Closed });
+    paper.centre_lines(sheet.size);
+    let holes = paper.layer(&format!("HOLES-{}MM", words::decimal(sheet.hole, 2).replace('.', "_")));
+    for (_, at) in &sheet.places {
+        paper.drawing.shapes.push(Shape::Circle { layer: holes, centre: [at.x, at.y], radius: sheet.hole / 2.0 });
+    }
+    let lies = match sheet.up {
+        crate::job::FaceUp::Front => "seen with its front face up",
+        crate::job::FaceUp::Back => "seen with its back face up, left and right exchanged",
+    };
+    let mut notes = vec![
+        format!("{} - {}, {lies}", sheet.work, job.title),
+        format!(
+            "{} x {} x {} mm, {} holes of {} mm",
+            words::decimal(sheet.size[0], 2),
+            words::decimal(sheet.size[1], 2),
+            words::decimal(sheet.thickness, 2),
+            sheet.places.len(),
+            words::decimal(sheet.hole, 2)
+        ),
+    ];
+    notes.extend(notice::SHORT.map(str::to_string));
+    paper.notes(0.0, &notes);
+    paper.drawing
+}
+
+fn cover(job: &Job, cover: &Cover) -> Drawing {
+    let mut paper = Paper::new(job, Work::Fabric);
+    for line in &cover.lines {
+        let layer = paper.layer(match line.kind {
+            LineKind::Cut => "CUT-LINE",
+            LineKind::Centre => "CENTRE-LINES",
+            LineKind::Cross(_) => "BUTTON-MARKS",
+            LineKind::Arrow => "ARROW",
+            LineKind::Pleat => "PLEAT-LINES",
+        });
+        let points: Vec<[f64; 2]> = line.points.iter().map(|p| [p.x, p.y]).collect();
+        paper.drawing.shapes.push(match (line.kind, points.as_slice()) {
+            (LineKind::Cut, [corners @ .., _]) => {
+                Shape::Polyline { layer, points: corners.to_vec(), closing: Closing::Closed }
+            }
+            (_, &[from, to]) => Shape::Line { layer, from, to },
+            _ => Shape::Polyline { layer, points, closing: Closing::Open },
+        });
+    }
+    let mut notes = vec![
+        format!("fabric - {}, seen from the BACK (wrong side up), left and right exchanged", job.title),
+        format!(
+            "cut {} x {} mm, {} button marks",
+            words::decimal(cover.cut[0], 1),
+            words::decimal(cover.cut[1], 1),
+            cover.marks.len()
+        ),
+    ];
+    notes.extend(notice::SHORT.map(str::to_string));
+    paper.notes(0.0, &notes);
+    paper.drawing
+}
+
+/// A closed path as its corners; curves in straight pieces.
+fn flat(path: &kurbo::BezPath) -> Vec<[f64; 2]> {
+    let mut points = Vec::new();
+    path.flatten(FLAT_WITHIN, |element| match element {
+        PathEl::MoveTo(p) | PathEl::LineTo(p) => points.push([p.x, p.y]),
+        PathEl::ClosePath => {}
+        PathEl::QuadTo(..) | PathEl::CurveTo(..) => unreachable!("a flattened path has no curves"),
+    });
+    if points.len() > 1 && points.first() == points.last() {
+        points.pop();
+    }
+    points
+}

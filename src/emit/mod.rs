@@ -1,0 +1,5 @@
+//! Plans and layouts written down: G-code for machines, DXF for people with other programs.
+//!
+//! Nothing here is trusted: the checker reads back every byte.
+
+pub mod gcode;

@@ -1,0 +1,558 @@
+//! A TOML file read as a form: every key is asked for by name, everything wrong is noted at its
+//! place, and what nobody asked for is refused.
+//!
+//! Reading goes on after a mistake, so that a person sees **all** of them at once. A value that could
+//! not be read stands as `NaN` (or the first choice) until the end, where [`read`] gives nothing back
+//! if anything was noted; comparisons with `NaN` are false, so one mistake is not reported twice.
+
+use crate::{
+    diag::{Diagnostic, Given, Source},
+    units::{self, Unit},
+};
+use std::{cell::RefCell, ops::Range};
+use toml::{
+    Spanned,
+    de::{DeTable, DeValue},
+};
+
+/// The longest length anybody means: 20 m. Beyond it a zero or a unit has slipped.
+pub const LONGEST: f64 = 20_000.0;
+
+/// Which numbers make sense.
+#[derive(Debug, Clone, Copy)]
+pub enum Within {
+    /// More than nought.
+    Positive,
+    /// Nought or more.
+    NotNegative,
+    /// Either sign.
+    Signed,
+    /// From the first to the second.
+    Between(f64, f64),
+}
+
+/// Reads a whole file through `ask`. All that is wrong comes back at once.
+pub fn read<T>(
+    source: &Source,
+    ask: impl FnOnce(&mut Form) -> Option<T>,
+) -> Result<T, Vec<Diagnostic>> {
+    let (table, errors) = DeTable::parse_recoverable(&source.text);
+    if !errors.is_empty() {
+        return Err(errors.iter().map(|e| not_toml(e, source.text.len())).collect());
+    }
+    let notes = RefCell::new(Vec::new());
+    let unit = Unit::Millimetre;
+    let path = String::new();
+    let mut form =
+        Form { table: table.get_ref(), span: 0..0, path, unit, notes: &notes, asked: Vec::new() };
+    let answer = ask(&mut form);
+    form.refuse_unasked();
+    match answer {
+        Some(answer) if notes.borrow().is_empty() => Ok(answer),
+        _ => Err(notes.into_inner()),
+    }
+}
+
+fn not_toml(error: &toml::de::Error, length: usize) -> Diagnostic {
+    let span = error.span().unwrap_or(0..0);
+    let span = span.start.min(length)..span.end.min(length);
+    Diagnostic::at(span, format!("this cannot be read as TOML: {}", error.message()))
+        .help("each line is `key = value`; texts stand in \"quotes\", tables begin with [name]")
+}
+
+/// One table of the file, while it is being read.
+pub struct Form<'a> {
+    table: &'a DeTable<'a>,
+    span: Range<usize>,
+    path: String,
+    unit: Unit,
+    notes: &'a RefCell<Vec<Diagnostic>>,
+    asked: Vec<&'static str>,
+}
+
+impl<'a> Form<'a> {
+    /// The unit of bare numbers from here on, in this table and those within it.
+    pub fn set_unit(&mut self, unit: Unit) {
+        self.unit = unit;
+    }
+
+    /// Where this table stands.
+    pub fn span(&self) -> Range<usize> {
+        self.span.clone()
+    }
+
+    pub fn note(&self, diagnostic: Diagnostic) {
+        self.notes.borrow_mut().push(diagnostic);
+    }
+
+    pub fn has(&mut self, key: &'static str) -> bool {
+        self.look(key).is_some()
+    }
+
+    pub fn length(&mut self, key: &'static str, within: Within) -> Given<f64> {
+        self.required(key, "a length, such as 12, \"1/2 in\" or \"36 line\"", f64::NAN, |f, v| {
+            f.as_length(key, v, within)
+        })
+    }
+
+    pub fn length_or(&mut self, key: &'static str, within: Within, default: f64) -> Given<f64> {
+        self.optional(key, f64::NAN, |f, v| f.as_length(key, v, within))
+            .unwrap_or(self.filled_in(default))
+    }
+
+    pub fn length_if(&mut self, key: &'static str, within: Within) -> Option<Given<f64>> {
+        self.optional(key, f64::NAN, |f, v| f.as_length(key, v, within))
+    }
+
+    /// A speed in mm/min.
+    pub fn speed(&mut self, key: &'static str) -> Given<f64> {
+        self.required(
+            key,
+            "a speed, such as 1500, \"60 in/min\" or \"25 mm/s\"",
+            f64::NAN,
+            |f, v| f.as_speed(key, v),
+        )
+    }
+
+    /// A plain number without a unit.
+    pub fn number(&mut self, key: &'static str, within: Within) -> Given<f64> {
+        self.required(key, "a number", f64::NAN, |f, v| f.as_number(key, v, within))
+    }
+
+    pub fn number_or(&mut self, key: &'static str, within: Within, default: f64) -> Given<f64> {
+        self.optional(key, f64::NAN, |f, v| f.as_number(key, v, within))
+            .unwrap_or(self.filled_in(default))
+    }
+
+    /// A whole number, at least `least`.
+    pub fn count_if(&mut self, key: &'static str, least: u32) -> Option<Given<u32>> {
+        self.optional(key, least, |f, v| f.as_count(key, v, least))
+    }
+
+    pub fn count_or(&mut self, key: &'static str, least: u32, default: u32) -> Given<u32> {
+        self.count_if(key, least).unwrap_or(self.filled_in(default))
+    }
+
+    pub fn count(&mut self, key: &'static str, least: u32) -> Given<u32> {
+        self.required(key, "a whole number", least, |f, v| f.as_count(key, v, least))
+    }
+
+    pub fn text(&mut self, key: &'static str) -> Given<String> {
+        self.required(key, "a text in \"quotes\"", String::new(), |f, v| f.as_text(key, v))
+    }
+
+    pub fn text_if(&mut self, key: &'static str) -> Option<Given<String>> {
+        self.optional(key, String::new(), |f, v| f.as_text(key, v))
+    }
+
+    pub fn yes_or_no_or(&mut self, key: &'static str, default: bool) -> bool {
+        self.optional(key, default, |f, v| {
+            let answer = v.get_ref().as_bool();
+            if answer.is_none() {
+                f.wrong(
+                    v,
+                    format!("`{key}` is true or false, not {}", kind(v)),
+                    "write true or false",
+                );
+            }
+            Some(answer.unwrap_or(default))
+        })
+        .map_or(default, |given| given.value)
+    }
+
+    /// One word out of a few.
+    pub fn choice<T: Copy>(&mut self, key: &'static str, words: &[(&str, T)]) -> Given<T> {
+        let wanted = either(words.iter().map(|(word, _)| format!("\"{word}\"")));
+        self.required(key, &wanted, words[0].1, |f, v| f.as_choice(key, v, words))
+    }
+
+    /// One word out of a few; the first unless said otherwise.
+    pub fn choice_or_first<T: Copy>(&mut self, key: &'static str, words: &[(&str, T)]) -> Given<T> {
+        self.optional(key, words[0].1, |f, v| f.as_choice(key, v, words))
+            .unwrap_or(self.filled_in(words[0].1))
+    }
+
+    /// A table that must be there.
+    pub fn table<T>(
+        &mut self,
+        key: &'static str,
+        ask: impl FnOnce(&mut Form<'a>) -> Option<T>,
+    ) -> Option<T> {
+        if !self.has(key) {
+            self.missing_table(key);
+            return None;
+        }
+        self.table_if(key, ask)
+    }
+
+    pub fn table_if<T>(
+        &mut self,
+        key: &'static str,
+        ask: impl FnOnce(&mut Form<'a>) -> Option<T>,
+    ) -> Option<T> {
+        let value = self.look(key)?;
+        self.as_table(key, value, ask)
+    }
+
+    /// `[[key]]`: any number of tables.
+    pub fn tables<T>(
+        &mut self,
+        key: &'static str,
+        mut ask: impl FnMut(&mut Form<'a>) -> Option<T>,
+    ) -> Vec<T> {
+        let Some(value) = self.look(key) else { return Vec::new() };
+        let Some(array) = value.get_ref().as_array() else {
+            self.wrong(
+                value,
+                format!("`{key}` is a list of tables, not {}", kind(value)),
+                &format!("write [[{key}]]"),
+            );
+            return Vec::new();
+        };
+        array.iter().filter_map(|item| self.as_table(key, item, &mut ask)).collect()
+    }
+
+    /// A list of `N` lengths, `[from, to]`.
+    pub fn lengths<const N: usize>(
+        &mut self,
+        key: &'static str,
+        within: Within,
+    ) -> Given<[f64; N]> {
+        self.required(
+            key,
+            &format!("a list of {N} lengths, such as [0, 40]"),
+            [f64::NAN; N],
+            |f, v| f.as_list(key, v, |f, item| f.as_length(key, item, within)),
+        )
+    }
+
+    /// A list of two numbers, from the lesser to the greater, if it is there.
+    pub fn range_if(&mut self, key: &'static str) -> Option<Given<[f64; 2]>> {
+        self.optional(key, [f64::NAN; 2], |f, v| {
+            f.as_list(key, v, |f, item| f.as_number(key, item, Within::Positive))
+        })
+    }
+
+    /// A list of words, each one of a few.
+    pub fn choices<T: Copy>(&mut self, key: &'static str, words: &[(&str, T)]) -> Vec<T> {
+        self.required(key, "a list of words", Vec::new(), |f, v| {
+            let Some(array) = v.get_ref().as_array() else {
+                f.wrong(
+                    v,
+                    format!("`{key}` is a list, not {}", kind(v)),
+                    &format!("write [\"{}\"]", words[0].0),
+                );
+                return Some(Vec::new());
+            };
+            Some(array.iter().filter_map(|item| f.as_choice(key, item, words)).collect())
+        })
+        .value
+    }
+
+    /// Whether the value is itself a table (`edge = { … }`) rather than a single figure.
+    pub fn is_table(&mut self, key: &'static str) -> bool {
+        self.look(key).is_some_and(|v| v.get_ref().is_table())
+    }
+
+    /// The keys of this table that stand in the file and are among `keys`, with their places.
+    pub fn present(&self, keys: &[&str]) -> Vec<(String, Range<usize>)> {
+        let found = self.table.iter().filter(|(k, _)| keys.contains(&k.get_ref().as_ref()));
+        found.map(|(k, _)| (k.get_ref().to_string(), k.span())).collect()
+    }
+
+    /// A table that must be there, and is not.
+    pub fn missing_table(&self, key: &str) {
+        let full = self.full(key);
+        self.note(
+            Diagnostic::at(self.span(), format!("the table [{full}] is missing"))
+                .help(format!("add [{full}] and its values")),
+        );
+    }
+
+    fn filled_in<T>(&self, value: T) -> Given<T> {
+        Given { value, span: self.span() }
+    }
+
+    fn look(&mut self, key: &'static str) -> Option<&'a Spanned<DeValue<'a>>> {
+        self.asked.push(key);
+        self.table.get(key)
+    }
+
+    fn full(&self, key: &str) -> String {
+        if self.path.is_empty() { key.to_string() } else { format!("{}.{key}", self.path) }
+    }
+
+    fn wrong(&self, value: &Spanned<DeValue>, message: String, help: &str) {
+        self.note(Diagnostic::at(value.span(), message).help(help));
+    }
+
+    fn required<T>(
+        &mut self,
+        key: &'static str,
+        wanted: &str,
+        unread: T,
+        as_type: impl FnOnce(&Self, &'a Spanned<DeValue<'a>>) -> Option<T>,
+    ) -> Given<T> {
+        if let Some(value) = self.look(key) {
+            let span = value.span();
+            return Given { value: as_type(self, value).unwrap_or(unread), span };
+        }
+        let place =
+            if self.path.is_empty() { String::new() } else { format!(" in [{}]", self.path) };
+        self.note(
+            Diagnostic::at(self.span(), format!("`{key}` is missing{place}"))
+                .help(format!("write {key} = … ({wanted})")),
+        );
+        self.filled_in(unread)
+    }
+
+    fn optional<T>(
+        &mut self,
+        key: &'static str,
+        unread: T,
+        as_type: impl FnOnce(&Self, &'a Spanned<DeValue<'a>>) -> Option<T>,
+    ) -> Option<Given<T>> {
+        let value = self.look(key)?;
+        Some(Given { value: as_type(self, value).unwrap_or(unread), span: value.span() })
+    }
+
+    fn as_table<T>(
+        &self,
+        key: &str,
+        value: &'a Spanned<DeValue<'a>>,
+        ask: impl FnOnce(&mut Form<'a>) -> Option<T>,
+    ) -> Option<T> {
+        let Some(table) = value.get_ref().as_table() else {
+            self.wrong(
+                value,
+                format!("`{key}` is a table, not {}", kind(value)),
+                &format!("write [{}]", self.full(key)),
+            );
+            return None;
+        };
+        let mut form = Form {
+            table,
+            span: value.span(),
+            path: self.full(key),
+            unit: self.unit,
+            notes: self.notes,
+            asked: Vec::new(),
+        };
+        let answer = ask(&mut form);
+        form.refuse_unasked();
+        answer
+    }
+
+    fn as_list<const N: usize>(
+        &self,
+        key: &str,
+        value: &'a Spanned<DeValue<'a>>,
+        item: impl Fn(&Self, &'a Spanned<DeValue<'a>>) -> Option<f64>,
+    ) -> Option<[f64; N]> {
+        let items: Option<&[Spanned<DeValue>; N]> =
+            value.get_ref().as_array().and_then(|list| list[..].try_into().ok());
+        if items.is_none() {
+            self.wrong(
+                value,
+                format!("`{key}` is a list of {N} values"),
+                &format!("write {key} = [0, 40]"),
+            );
+        }
+        Some(items?.each_ref().map(|v| item(self, v).unwrap_or(f64::NAN)))
+    }
+
+    fn as_length(&self, key: &str, value: &Spanned<DeValue>, within: Within) -> Option<f64> {
+        let number = match value.get_ref() {
+            DeValue::String(text) => units::length(text, self.unit),
+            other => plain_number(other).map(|n| n * self.unit.mm()),
+        };
+        let Some(mm) = number.filter(|n| n.is_finite()) else {
+            let message = match value.get_ref() {
+                DeValue::String(text) => format!("`{text}` is not a length"),
+                _ => format!("`{key}` is a length, not {}", kind(value)),
+            };
+            self.wrong(value, message, "write a number with its unit, such as \"230 mm\", \"9 in\", \"7 1/4 in\" or \"36 line\"");
+            return None;
+        };
+        if mm.abs() > LONGEST {
+            self.wrong(
+                value,
+                format!("`{key}` comes to {:.0} m, which cannot be meant", mm / 1000.0),
+                "write a length of at most 20 m; a bare number is in the file's `units`",
+            );
+            return None;
+        }
+        self.within(key, value, mm, within, "mm")
+    }
+
+    fn as_speed(&self, key: &str, value: &Spanned<DeValue>) -> Option<f64> {
+        let number = match value.get_ref() {
+            DeValue::String(text) => units::speed(text, self.unit),
+            other => plain_number(other).map(|n| n * self.unit.mm()),
+        };
+        let Some(speed) = number.filter(|n| n.is_finite()) else {
+            self.wrong(
+                value,
+                format!("`{key}` is a speed, and this is not one"),
+                "write a speed such as 1500, \"1500 mm/min\", \"60 in/min\" or \"25 mm/s\"",
+            );
+            return None;
+        };
+        self.within(key, value, speed, Within::Between(0.001, 1e6), "mm/min")
+    }
+
+    fn as_number(&self, key: &str, value: &Spanned<DeValue>, within: Within) -> Option<f64> {
+        let Some(number) = plain_number(value.get_ref()).filter(|n| n.is_finite()) else {
+            self.wrong(
+                value,
+                format!("`{key}` is a number, not {}", kind(value)),
+                "write a plain number, without quotes or unit",
+            );
+            return None;
+        };
+        if number.abs() > 1e9 {
+            self.wrong(
+                value,
+                format!("`{key}` is {number}, which cannot be meant"),
+                "write a smaller number",
+            );
+            return None;
+        }
+        self.within(key, value, number, within, "")
+    }
+
+    fn as_count(&self, key: &str, value: &Spanned<DeValue>, least: u32) -> Option<u32> {
+        let number = value
+            .get_ref()
+            .as_integer()
+            .and_then(|i| i64::from_str_radix(i.as_str(), i.radix()).ok());
+        let count =
+            number.and_then(|n| u32::try_from(n).ok()).filter(|n| (least..=100_000).contains(n));
+        if count.is_none() {
+            self.wrong(
+                value,
+                format!("`{key}` must be a whole number, at least {least}"),
+                &format!("write {key} = {}", least.max(2)),
+            );
+        }
+        count
+    }
+
+    fn as_text(&self, key: &str, value: &Spanned<DeValue>) -> Option<String> {
+        let text = value.get_ref().as_str();
+        if text.is_none() {
+            self.wrong(
+                value,
+                format!("`{key}` is a text, not {}", kind(value)),
+                "put it in \"quotes\"",
+            );
+        }
+        text.map(str::to_string)
+    }
+
+    fn as_choice<T: Copy>(
+        &self,
+        key: &str,
+        value: &Spanned<DeValue>,
+        words: &[(&str, T)],
+    ) -> Option<T> {
+        let text = value.get_ref().as_str();
+        let found = words.iter().find(|(word, _)| Some(*word) == text);
+        if found.is_none() {
+            let wanted = either(words.iter().map(|(word, _)| format!("\"{word}\"")));
+            self.wrong(
+                value,
+                format!("`{key}` must be {wanted}"),
+                &format!("write {key} = \"{}\"", words[0].0),
+            );
+        }
+        found.map(|(_, choice)| *choice)
+    }
+
+    fn within(
+        &self,
+        key: &str,
+        value: &Spanned<DeValue>,
+        n: f64,
+        within: Within,
+        unit: &str,
+    ) -> Option<f64> {
+        let (fits, wanted) = match within {
+            Within::Positive => (n > 0.0, "must be more than 0".to_string()),
+            Within::NotNegative => (n >= 0.0, "cannot be less than 0".to_string()),
+            Within::Signed => (true, String::new()),
+            Within::Between(least, most) => (
+                (least..=most).contains(&n),
+                format!("must be from {least} to {most} {unit}").trim_end().to_string(),
+            ),
+        };
+        if !fits {
+            let help = match within {
+                Within::Between(least, _) => format!("write {key} = {least} or more"),
+                _ => "write it without the minus sign, or measure again".to_string(),
+            };
+            self.wrong(value, format!("`{key}` {wanted}"), &help);
+        }
+        fits.then_some(n)
+    }
+
+    fn refuse_unasked(&self) {
+        for key in self.table.keys() {
+            let name = key.get_ref().as_ref();
+            if self.asked.contains(&name) {
+                continue;
+            }
+            let place = if self.path.is_empty() {
+                "here".to_string()
+            } else {
+                format!("in [{}]", self.path)
+            };
+            let mut known = self.asked.clone();
+            known.sort_unstable();
+            known.dedup();
+            let help = match nearest(name, &known) {
+                Some(near) => format!("did you mean `{near}`?"),
+                None => format!("known {place}: {}", known.join(", ")),
+            };
+            self.note(
+                Diagnostic::at(key.span(), format!("`{name}` is not a key that is known {place}"))
+                    .help(help),
+            );
+        }
+    }
+}
+
+/// The word of `known` that is most likely meant by `word`.
+pub fn nearest<'k>(word: &str, known: &[&'k str]) -> Option<&'k str> {
+    let near = known.iter().map(|k| (strsim::damerau_levenshtein(word, k), *k)).min()?;
+    (near.0 <= 2.max(word.len() / 3)).then_some(near.1)
+}
+
+/// `a, b or c`.
+pub fn either(words: impl Iterator<Item = String>) -> String {
+    let words: Vec<String> = words.collect();
+    match words.split_last() {
+        Some((last, [])) => last.clone(),
+        Some((last, rest)) => format!("{} or {last}", rest.join(", ")),
+        None => String::new(),
+    }
+}
+
+fn plain_number(value: &DeValue) -> Option<f64> {
+    match value {
+        DeValue::Integer(i) => i64::from_str_radix(i.as_str(), i.radix()).ok().map(|n| n as f64),
+        DeValue::Float(f) => f.as_str().parse().ok(),
+        _ => None,
+    }
+}
+
+fn kind(value: &Spanned<DeValue>) -> &'static str {
+    match value.get_ref() {
+        DeValue::String(_) => "a text",
+        DeValue::Integer(_) | DeValue::Float(_) => "a number",
+        DeValue::Boolean(_) => "true or false",
+        DeValue::Datetime(_) => "a date",
+        DeValue::Array(_) => "a list",
+        DeValue::Table(_) => "a table",
+    }
+}

@@ -1,0 +1,176 @@
+//! A job: one panel as it was measured, with every default filled in.
+//!
+//! Lengths are millimetres. A value that a later room may have to complain of keeps its place in the
+//! file ([`Given`]).
+
+mod read;
+
+pub use read::read;
+
+use crate::{diag::Given, machine::Work, units::Unit};
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct Job {
+    pub title: String,
+    pub quantity: u32,
+    /// The unit the person thinks in; all values here are millimetres all the same.
+    pub unit: Unit,
+    /// Where the panel will be used, as stated by the user and checked by nobody.
+    pub used_in: Option<String>,
+    pub panel: Shape,
+    pub board: Board,
+    pub foam: Foam,
+    pub wadding: f64,
+    pub button_diameter: f64,
+    pub pattern: Pattern,
+    pub fabric: Fabric,
+    pub on: On,
+}
+
+/// The panel's outline, seen from the front.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Shape {
+    Rectangle { width: Given<f64>, height: Given<f64> },
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct Board {
+    pub thickness: f64,
+    /// Diameter of the hole for the twine.
+    pub hole: Given<f64>,
+    pub face_up: FaceUp,
+}
+
+/// Which face of the board lies up on the machine.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum FaceUp {
+    Front,
+    Back,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct Foam {
+    pub thickness: f64,
+    /// Diameter of the hole for the button.
+    pub hole: Given<f64>,
+    /// Foam left under the button; nought cuts through.
+    pub leave: Given<f64>,
+    pub work: Given<FoamWork>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum FoamWork {
+    /// Cut by the machine.
+    Drill,
+    /// Pen marks only; cut by hand.
+    Mark,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct Pattern {
+    pub kind: PatternKind,
+    pub fit: Fit,
+    /// Button to button along a row, and buttons in a long row.
+    pub across: Axis,
+    /// A diamond's top button to its bottom button (in a square pattern: row to row), and rows.
+    pub down: Axis,
+    pub top_row: Row,
+    pub edge: Given<Edge>,
+    /// Where the pattern's table stands.
+    pub place: Given<()>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PatternKind {
+    Diamond,
+    Square,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Fit {
+    /// The outside buttons stand exactly at the edges; the diamond gives way.
+    Whole,
+    /// The diamond is exactly as given; the edges give way.
+    Exact,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Row {
+    Long,
+    Short,
+}
+
+/// What was asked for in one direction: a size, a count, or both. At least one is there.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Axis {
+    pub size: Option<Given<f64>>,
+    pub count: Option<Given<u32>>,
+}
+
+/// From the outside buttons to the outline.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Edge {
+    pub sides: f64,
+    pub top: f64,
+    pub bottom: f64,
+}
+
+impl Edge {
+    /// The least of the three: no button stands nearer the outline.
+    pub fn least(self) -> f64 {
+        self.sides.min(self.top).min(self.bottom)
+    }
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fabric {
+    /// Usable width of the roll, without selvedges.
+    pub roll_width: Given<f64>,
+    pub pile: Pile,
+    pub turn_in: f64,
+    pub pleat_lines: PleatLines,
+    pub allowance: Allowance,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Pile {
+    /// Runs down the hung panel.
+    Down,
+    None,
+}
+
+/// Whether the pen also draws the diamonds' sides.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PleatLines {
+    Drawn,
+    LeftOut,
+}
+
+/// How much longer the cover is, per full diamond.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Allowance {
+    /// With a tape pushed into the holes.
+    Measured { across: Given<f64>, down: Given<f64> },
+    /// `factor` times the pull-down depth.
+    Depth { factor: Given<f64> },
+    /// From the hole: its radius, and how far below its rim the button sits.
+    Hole { radius: f64, seat: Given<f64> },
+}
+
+/// Which machine makes what, by the machine file's stem. What is not listed gets a drawing only.
+#[derive(Debug, Clone, PartialEq)]
+pub struct On {
+    pub board: Option<Given<String>>,
+    pub foam: Option<Given<String>>,
+    pub fabric: Option<Given<String>>,
+}
+
+impl On {
+    pub fn machine_for(&self, work: Work) -> Option<&Given<String>> {
+        match work {
+            Work::Board => self.board.as_ref(),
+            Work::Foam => self.foam.as_ref(),
+            Work::Fabric => self.fabric.as_ref(),
+        }
+    }
+}

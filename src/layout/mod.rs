@@ -1,0 +1,181 @@
+//! Where every button, hole and mark goes: from a job to board, foam and cover, each in its own frame.
+//!
+//! The three are tied together by button names and by nothing else. Positions on the cover are never
+//! mapped from the panel: the cover is longer than the panel and is laid out anew.
+
+mod cover;
+mod fit;
+mod notes;
+
+pub use cover::{Bounds, Cover, Drawn, LineKind, hole_allowance};
+pub use fit::{Choice, Fitted, choices, shape_word};
+
+use crate::{
+    diag::Diagnostic,
+    frame::{Map, PanelFront, Point, Sheet},
+    job::{FaceUp, Job, PatternKind, Row, Shape},
+    machine::Work,
+    outline::Outline,
+};
+use std::fmt;
+
+/// No edge is measured finer than this, mm: a button exactly at the edge distance is far enough in.
+const HAIR: f64 = 1e-6;
+
+#[derive(Debug, Clone)]
+pub struct Layout {
+    pub outline: Outline,
+    pub fitted: Fitted,
+    /// The buttons that are made, row by row from the top left.
+    pub buttons: Vec<Button>,
+    /// Places of the pattern too near the outline.
+    pub dropped: Vec<Button>,
+    /// From the outline to the nearest button.
+    pub nearest_edge: f64,
+    pub board: HoleSheet,
+    pub foam: HoleSheet,
+    pub cover: Cover,
+    /// What a person should know before cutting, in plain words.
+    pub warnings: Vec<String>,
+}
+
+/// One button of the pattern.
+#[derive(Debug, Clone)]
+pub struct Button {
+    pub name: Name,
+    /// Half-columns right of the upright centre line, and half row gaps above the field's middle.
+    pub lattice: [i32; 2],
+    pub at: Point<PanelFront>,
+}
+
+/// Row and column, counted from 1 at the top left of the front.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Name {
+    pub row: u32,
+    pub column: u32,
+}
+
+impl fmt::Display for Name {
+    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        write!(f, "{}-{}", self.row, self.column)
+    }
+}
+
+/// A board or a foam as it lies on the machine, with its holes.
+#[derive(Debug, Clone)]
+pub struct HoleSheet {
+    pub work: Work,
+    /// Width and height as it lies.
+    pub size: [f64; 2],
+    pub thickness: f64,
+    pub up: FaceUp,
+    pub hole: f64,
+    /// In the order of [`Layout::buttons`].
+    pub places: Vec<(Name, Point<Sheet>)>,
+    /// The outline as it lies.
+    pub outline: kurbo::BezPath,
+}
+
+/// Lays out the whole panel. Errors point into the job file.
+pub fn lay_out(job: &Job) -> Result<Layout, Vec<Diagnostic>> {
+    let Shape::Rectangle { width, height } = &job.panel;
+    let outline = Outline::rectangle(width.value, height.value);
+    let fitted = fit::fit(job, &outline)?;
+    let least_edge = job.pattern.edge.value.least();
+    let (buttons, dropped): (Vec<_>, Vec<_>) = fitted
+        .lattice()
+        .map(|(name, lattice)| Button { name, lattice, at: fitted.on_panel(lattice) })
+        .partition(|button| outline.depth(button.at) >= least_edge - HAIR);
+    if buttons.is_empty() {
+        return Err(vec![
+            Diagnostic::at(
+                job.pattern.edge.span.clone(),
+                "every button stands too near the edge, so none is left",
+            )
+            .help("make `edge` smaller, or the diamonds"),
+        ]);
+    }
+    let nearest_edge = buttons.iter().map(|b| outline.depth(b.at)).fold(f64::INFINITY, f64::min);
+    let board = hole_sheet(
+        &outline,
+        &buttons,
+        Work::Board,
+        job.board.thickness,
+        job.board.face_up,
+        job.board.hole.value,
+    );
+    let foam = hole_sheet(
+        &outline,
+        &buttons,
+        Work::Foam,
+        job.foam.thickness,
+        FaceUp::Front,
+        job.foam.hole.value,
+    );
+    let cover = cover::lay_out(job, &outline, &fitted, &buttons)?;
+    let mut layout = Layout {
+        outline,
+        fitted,
+        buttons,
+        dropped,
+        nearest_edge,
+        board,
+        foam,
+        cover,
+        warnings: Vec::new(),
+    };
+    layout.warnings = notes::warnings(job, &layout);
+    Ok(layout)
+}
+
+impl Fitted {
+    /// Every place of the pattern by name, row by row from the top left.
+    fn lattice(&self) -> impl Iterator<Item = (Name, [i32; 2])> + '_ {
+        (0..self.rows).flat_map(move |row| {
+            let buttons = self.in_row(row);
+            (0..buttons).map(move |column| {
+                let name = Name { row: row + 1, column: column + 1 };
+                let right = 2 * column as i32 - (buttons as i32 - 1);
+                let up = (self.rows as i32 - 1) - 2 * row as i32;
+                (name, [right, up])
+            })
+        })
+    }
+
+    /// Buttons in a row counted from nought at the top: a short row has one fewer.
+    fn in_row(&self, row: u32) -> u32 {
+        let long = match self.kind {
+            PatternKind::Square => true,
+            PatternKind::Diamond => row.is_multiple_of(2) == (self.top_row == Row::Long),
+        };
+        if long { self.across } else { self.across - 1 }
+    }
+
+    fn on_panel(&self, lattice: [i32; 2]) -> Point<PanelFront> {
+        let [x, y] = place_on(lattice, [self.width, self.row_gap()]);
+        Point::new(x, self.middle + y)
+    }
+}
+
+/// A place of the lattice from its middle, for a pitch along a row and a row gap.
+fn place_on(lattice: [i32; 2], pitch: [f64; 2]) -> [f64; 2] {
+    [f64::from(lattice[0]) * pitch[0] / 2.0, f64::from(lattice[1]) * pitch[1] / 2.0]
+}
+
+fn hole_sheet(
+    outline: &Outline,
+    buttons: &[Button],
+    work: Work,
+    thickness: f64,
+    up: FaceUp,
+    hole: f64,
+) -> HoleSheet {
+    let size = [outline.width(), outline.height()];
+    let to_sheet: Map<PanelFront, Sheet> = match up {
+        FaceUp::Front => Map::lay_down(Point::new(-size[0] / 2.0, -size[1] / 2.0)),
+        FaceUp::Back => Map::turn_over(Point::new(size[0] / 2.0, -size[1] / 2.0)),
+    };
+    let places = buttons.iter().map(|b| (b.name, to_sheet.apply(b.at))).collect();
+    let outline = to_sheet.affine() * outline.path();
+    HoleSheet { work, size, thickness, up, hole, places, outline }
+}

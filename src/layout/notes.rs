@@ -1,0 +1,120 @@
+//! What a person should know before cutting: nothing here stops a job.
+
+use super::{Bounds, Layout, fit::shape_word};
+use crate::job::{Allowance, Fit, Job, PatternKind};
+
+/// Nearer than this to the edge a button pulls the border out of shape. Published: the maker's write-ups
+/// behind the buttoned-chair and diamond checks (3 in, 76 mm; here rounded down).
+const LEAST_EDGE: f64 = 75.0;
+/// Height to width of diamonds seen on backs and headboards. Published ranges of worked examples.
+const USUAL_RATIO: [f64; 2] = [1.35, 2.0];
+/// Twine holes: common practice, no source.
+const USUAL_BOARD_HOLE: [f64; 2] = [6.0, 9.5];
+/// A whole fit this far from the size asked for is worth a word.
+const FAR_FROM_ASKED: f64 = 0.15;
+
+pub(super) fn warnings(job: &Job, layout: &Layout) -> Vec<String> {
+    let mut warnings = Vec::new();
+    let mut warn = |text: String| warnings.push(text);
+    allowance(job, layout, &mut warn);
+    edges(layout, &mut warn);
+    sizes(job, layout, &mut warn);
+    holes(job, layout, &mut warn);
+    warnings
+}
+
+fn allowance(job: &Job, layout: &Layout, warn: &mut impl FnMut(String)) {
+    let cover = &layout.cover;
+    let ways = ["across", "down"].into_iter().zip(cover.allowance).zip(cover.bounds);
+    for ((way, allowance), Bounds { least, most }) in ways {
+        // The formula's own allowance was refused earlier if it could not reach.
+        if allowance < least && matches!(job.fabric.allowance, Allowance::Measured { .. }) {
+            warn(format!(
+                "TOO SHORT? The allowance {way} is {allowance:.1} mm, and by the formula the cover needs at least \
+                 {least:.1} mm to reach the button seat {:.1} mm down. Button one test diamond in cheap cloth first.",
+                cover.depth
+            ));
+        }
+        if allowance > most {
+            warn(format!(
+                "The allowance {way} is {allowance:.1} mm, more than the {most:.1} mm that upright hole walls can take up: \
+                 the cover may hang loose."
+            ));
+        }
+    }
+}
+
+fn edges(layout: &Layout, warn: &mut impl FnMut(String)) {
+    if layout.nearest_edge < LEAST_EDGE {
+        warn(format!(
+            "The nearest button is {:.1} mm from the edge; under {LEAST_EDGE} mm the border pulls out of shape.",
+            layout.nearest_edge
+        ));
+    }
+    if !layout.dropped.is_empty() {
+        let names: Vec<String> = layout.dropped.iter().map(|b| b.name.to_string()).collect();
+        warn(format!("Left out, too near the edge: {}.", names.join(", ")));
+    }
+}
+
+fn sizes(job: &Job, layout: &Layout, warn: &mut impl FnMut(String)) {
+    let fitted = &layout.fitted;
+    let ratio = fitted.height / fitted.width;
+    if fitted.kind == PatternKind::Diamond && !(USUAL_RATIO[0]..=USUAL_RATIO[1]).contains(&ratio) {
+        warn(format!(
+            "The diamonds are {ratio:.2} times as high as wide; backs and headboards are usually {} to {}.",
+            USUAL_RATIO[0], USUAL_RATIO[1]
+        ));
+    }
+    if job.pattern.fit != Fit::Whole {
+        return;
+    }
+    let axes =
+        [(&job.pattern.across, fitted.width, "wide"), (&job.pattern.down, fitted.height, "high")];
+    for (axis, found, way) in axes {
+        let (Some(asked), None) = (&axis.size, &axis.count) else { continue };
+        if (found / asked.value - 1.0).abs() > FAR_FROM_ASKED {
+            warn(format!(
+                "The {} comes out {found:.1} mm {way}, not {:.1}: see `bradawl layout` for the other whole fits.",
+                shape_word(fitted.kind),
+                asked.value
+            ));
+        }
+    }
+}
+
+fn holes(job: &Job, layout: &Layout, warn: &mut impl FnMut(String)) {
+    let (foam, board) = (job.foam.hole.value, job.board.hole.value);
+    if foam < job.button_diameter {
+        warn(format!(
+            "The foam hole ({foam:.1} mm) is smaller than the button ({:.1} mm): the button will sit on top.",
+            job.button_diameter
+        ));
+    }
+    if !(USUAL_BOARD_HOLE[0]..=USUAL_BOARD_HOLE[1]).contains(&board) {
+        warn(format!(
+            "The board hole is {board:.1} mm; for twine {} to {} mm is usual.",
+            USUAL_BOARD_HOLE[0], USUAL_BOARD_HOLE[1]
+        ));
+    }
+    let apart = nearest_neighbours(layout);
+    if apart <= foam.max(board) {
+        warn(format!(
+            "Neighbouring holes are {apart:.1} mm apart and {:.1} mm wide: they run into each other.",
+            foam.max(board)
+        ));
+    }
+}
+
+/// The least distance between two buttons of the pattern, from its pitch.
+fn nearest_neighbours(layout: &Layout) -> f64 {
+    let fitted = &layout.fitted;
+    let gap = fitted.row_gap();
+    match fitted.kind {
+        PatternKind::Square => fitted.width.min(gap),
+        PatternKind::Diamond => {
+            let half = fitted.width / 2.0;
+            fitted.width.min((half * half + gap * gap).sqrt()).min(2.0 * gap)
+        }
+    }
+}

@@ -1,0 +1,321 @@
+//! A machine file, read and checked.
+
+use super::*;
+use crate::{
+    diag::{Diagnostic, Given, Source},
+    form::{self, Form, Within},
+    units::{self, Unit},
+};
+
+/// Reads the machine called `name` (its file's stem). All that is wrong comes back at once.
+pub fn read(name: &str, source: &Source) -> Result<Machine, Vec<Diagnostic>> {
+    form::read(source, |f| {
+        read_unit(f);
+        let title = f.text("title").value;
+        let kind = f.choice("kind", &[("router", Kind::Router), ("plotter", Kind::Plotter)]).value;
+        let pen = f.table_if("pen", pen);
+        let spindle = f.table_if("spindle", spindle);
+        let bed = f.table("bed", |f| bed(f, kind, pen.as_ref()));
+        let motion = f.table("motion", |f| motion(f, kind, pen.as_ref(), bed.as_ref()));
+        let speech = f.table_if("speech", speech).unwrap_or_else(|| default_speech());
+        let tools = tools(f);
+        let keep_clear = f.tables("keep_clear", keep_clear);
+        whole(f, kind, &spindle, &pen);
+        Some(Machine {
+            name: name.to_string(),
+            title,
+            kind,
+            bed: bed?,
+            motion: motion?,
+            spindle,
+            pen,
+            speech,
+            tools,
+            keep_clear,
+        })
+    })
+}
+
+/// `units = "mm"` or `"in"` at the top of a file: the unit of its bare numbers.
+pub fn read_unit(f: &mut Form) -> Unit {
+    let unit = f.choice_or_first("units", &[("mm", Unit::Millimetre), ("in", Unit::Inch)]).value;
+    f.set_unit(unit);
+    unit
+}
+
+fn bed(f: &mut Form, kind: Kind, pen: Option<&Pen>) -> Option<Bed> {
+    let x = f.length("x", Within::Positive).value;
+    let y = f.length("y", Within::Positive).value;
+    let (z, spoilboard) = match kind {
+        Kind::Router => (
+            f.length("z", Within::Positive).value,
+            f.length("spoilboard", Within::NotNegative).value,
+        ),
+        Kind::Plotter => (
+            f.length_or("z", Within::Positive, pen_rise(pen)).value,
+            f.length_or("spoilboard", Within::NotNegative, 0.0).value,
+        ),
+    };
+    let work_at = place_or_corner(f, "work_at");
+    on_the_bed(f, "work_at", &work_at, [x, y]);
+    Some(Bed { x, y, z, spoilboard, work_at: work_at.value })
+}
+
+fn motion(f: &mut Form, kind: Kind, pen: Option<&Pen>, bed: Option<&Bed>) -> Option<Motion> {
+    let rapid = f.table("rapid", |f| {
+        let [x, y] = ["x", "y"].map(|axis| f.speed(axis).value);
+        let z = if kind == Kind::Router || f.has("z") { f.speed("z").value } else { x };
+        Some([x, y, z])
+    });
+    let acceleration = f.table("acceleration", |f| {
+        let mut axis = |axis| f.length(axis, Within::Positive).value;
+        let [x, y] = ["x", "y"].map(&mut axis);
+        let z = if kind == Kind::Router || f.has("z") {
+            f.length("z", Within::Positive).value
+        } else {
+            x
+        };
+        Some([x, y, z])
+    });
+    let cornering = f.length_or("cornering", Within::NotNegative, 0.02).value;
+    let safe_height = match kind {
+        Kind::Router => f.length("safe_height", Within::Positive),
+        Kind::Plotter => f.length_or("safe_height", Within::NotNegative, pen_rise(pen)),
+    };
+    let park = place_or_corner(f, "park");
+    if let Some(bed) = bed {
+        on_the_bed(f, "park", &park, [bed.x, bed.y]);
+        if safe_height.value > bed.z {
+            f.note(
+                Diagnostic::at(
+                    safe_height.span,
+                    "`safe_height` is above the highest the tool can go",
+                )
+                .help(format!("write less than the bed's z of {} mm", bed.z)),
+            );
+        }
+    }
+    Some(Motion {
+        rapid: rapid?,
+        acceleration: acceleration?,
+        cornering,
+        safe_height: safe_height.value,
+        park: park.value,
+    })
+}
+
+/// How high a pen that moves in Z is lifted; a pen moved by words needs no travel in Z.
+fn pen_rise(pen: Option<&Pen>) -> f64 {
+    match pen.map(|pen| &pen.lift) {
+        Some(Lift::Height { up, .. }) => *up,
+        _ => 0.0,
+    }
+}
+
+fn spindle(f: &mut Form) -> Option<Spindle> {
+    let rpm_min = f.number("rpm_min", Within::NotNegative);
+    let rpm_max = f.number("rpm_max", Within::Positive);
+    if rpm_min.value > rpm_max.value {
+        f.note(
+            Diagnostic::at(rpm_min.span, "`rpm_min` is more than `rpm_max`")
+                .help("write the slower speed first: rpm_min = 3000, rpm_max = 24000"),
+        );
+    }
+    Some(Spindle {
+        rpm_min: rpm_min.value,
+        rpm_max: rpm_max.value,
+        reverse: f.yes_or_no_or("reverse", false),
+        spin_up: f.number_or("spin_up", Within::Between(0.0, 120.0), 3.0).value,
+    })
+}
+
+fn pen(f: &mut Form) -> Option<Pen> {
+    let up = f.text("up");
+    let down = f.text("down");
+    let lift = match (
+        units::length(&up.value, Unit::Millimetre),
+        units::length(&down.value, Unit::Millimetre),
+    ) {
+        (Some(high), Some(low)) => {
+            if high <= low {
+                f.note(
+                    Diagnostic::at(up.span, "the pen's `up` is not above its `down`")
+                        .help("write the height above the cloth: up = \"5 mm\", down = \"0 mm\""),
+                );
+            }
+            Lift::Height { up: high, down: low }
+        }
+        (None, None) => {
+            for words in [&up, &down] {
+                controller_words(f, words);
+            }
+            Lift::Words { up: up.value, down: down.value }
+        }
+        _ => {
+            f.note(
+                Diagnostic::at(up.span.start..down.span.end.max(up.span.end), "the pen goes up one way and down another")
+                    .help("write two heights (up = \"5 mm\", down = \"0 mm\") or two sets of words (up = \"M5\", down = \"M3 S90\")"),
+            );
+            Lift::Height { up: f64::NAN, down: f64::NAN }
+        }
+    };
+    Some(Pen {
+        lift,
+        settle: f.number_or("settle", Within::Between(0.0, 10.0), 0.15).value,
+        width: f.length_or("width", Within::Positive, 0.7).value,
+        speed: f.speed("speed").value,
+    })
+}
+
+/// Words such as `M3 S90`: letters each with a number, as a controller reads them.
+fn controller_words(f: &Form, words: &Given<String>) {
+    let each = |word: &str| {
+        let mut letters = word.chars();
+        letters.next().is_some_and(|c| c.is_ascii_alphabetic())
+            && letters.as_str().parse::<f64>().is_ok()
+    };
+    if words.value.is_empty() || !words.value.split_ascii_whitespace().all(each) {
+        f.note(
+            Diagnostic::at(
+                words.span.clone(),
+                format!("`{}` is neither a height nor words for the controller", words.value),
+            )
+            .help("write a height such as \"5 mm\", or words such as \"M3 S90\""),
+        );
+    }
+}
+
+fn speech(f: &mut Form) -> Option<Speech> {
+    let tool_change = f
+        .choice_or_first("tool_change", &[("pause", ToolChange::Pause), ("M6", ToolChange::M6)])
+        .value;
+    let line_length = f.count_or("line_length", 30, 70);
+    if line_length.value > 250 {
+        f.note(
+            Diagnostic::at(
+                line_length.span.clone(),
+                "`line_length` is longer than any controller is sure to read",
+            )
+            .help("write at most 250; many small controllers hold 79"),
+        );
+    }
+    Some(Speech {
+        comments: f
+            .choice_or_first(
+                "comments",
+                &[("parentheses", Comments::Parentheses), ("semicolon", Comments::Semicolon)],
+            )
+            .value,
+        drill_cycle: f.yes_or_no_or("drill_cycle", false),
+        arcs: f.yes_or_no_or("arcs", true),
+        arc_tolerance: f.length_or("arc_tolerance", Within::Positive, 0.005).value,
+        tool_change,
+        tool_change_minutes: f
+            .number_or("tool_change_minutes", Within::Between(0.0, 60.0), 2.0)
+            .value,
+        dwell: f
+            .choice_or_first(
+                "dwell",
+                &[("seconds", Dwell::Seconds), ("milliseconds", Dwell::Milliseconds)],
+            )
+            .value,
+        line_length: line_length.value as usize,
+    })
+}
+
+fn default_speech() -> Speech {
+    Speech {
+        comments: Comments::Parentheses,
+        drill_cycle: false,
+        arcs: true,
+        arc_tolerance: 0.005,
+        tool_change: ToolChange::Pause,
+        tool_change_minutes: 2.0,
+        dwell: Dwell::Seconds,
+        line_length: 70,
+    }
+}
+
+fn tools(f: &mut Form) -> Vec<Tool> {
+    let tools = f.tables("tool", |f| {
+        let number = f.count("number", 1);
+        let diameter = f.length("diameter", Within::Positive).value;
+        let tool = Tool {
+            number: number.value,
+            name: f.text("name").value,
+            work: f.choices("work", &[("board", Work::Board), ("foam", Work::Foam)]),
+            diameter,
+            reach: f.length("reach", Within::Positive).value,
+            rotation: f
+                .choice_or_first(
+                    "rotation",
+                    &[("forward", Rotation::Forward), ("reverse", Rotation::Reverse)],
+                )
+                .value,
+            rpm: f.number("rpm", Within::Positive).value,
+            feed: f.speed("feed").value,
+            peck: f.length_or("peck", Within::Positive, diameter).value,
+            break_through: f.length_or("break_through", Within::NotNegative, 0.5).value,
+            plunges: f.yes_or_no_or("plunges", true),
+            sideways: f.yes_or_no_or("sideways", true),
+            flutes: f.count_if("flutes", 1).map(|n| n.value),
+            feed_per_tooth: f.range_if("feed_per_tooth").map(|range| range.value),
+        };
+        Some(Given { value: tool, span: number.span })
+    });
+    for (i, tool) in tools.iter().enumerate() {
+        if tools[..i].iter().any(|earlier| earlier.value.number == tool.value.number) {
+            f.note(
+                Diagnostic::at(
+                    tool.span.clone(),
+                    format!("there are two tools with number {}", tool.value.number),
+                )
+                .help("give every tool a number of its own"),
+            );
+        }
+    }
+    tools.into_iter().map(|tool| tool.value).collect()
+}
+
+fn keep_clear(f: &mut Form) -> Option<KeepClear> {
+    let x = f.lengths("x", Within::Signed);
+    let y = f.lengths("y", Within::Signed);
+    for (axis, range) in [("x", &x), ("y", &y)] {
+        if range.value[0] >= range.value[1] {
+            f.note(
+                Diagnostic::at(
+                    range.span.clone(),
+                    format!("`{axis}` must run from the lesser to the greater"),
+                )
+                .help(format!("write {axis} = [{}, {}]", range.value[1], range.value[0])),
+            );
+        }
+    }
+    Some(KeepClear { x: x.value, y: y.value, height: f.length("height", Within::Positive).value })
+}
+
+fn place_or_corner(f: &mut Form, key: &'static str) -> Given<[f64; 2]> {
+    let place = f.table_if(key, |f| {
+        let value = ["x", "y"].map(|axis| f.length(axis, Within::Signed).value);
+        Some(Given { value, span: f.span() })
+    });
+    place.unwrap_or(Given { value: [0.0; 2], span: f.span() })
+}
+
+fn on_the_bed(f: &Form, key: &str, place: &Given<[f64; 2]>, size: [f64; 2]) {
+    let off = (0..2).any(|axis| place.value[axis] < 0.0 || place.value[axis] > size[axis]);
+    if off {
+        f.note(
+            Diagnostic::at(place.span.clone(), format!("`{key}` is not on the bed"))
+                .help(format!("write x from 0 to {} and y from 0 to {}", size[0], size[1])),
+        );
+    }
+}
+
+fn whole(f: &Form, kind: Kind, spindle: &Option<Spindle>, pen: &Option<Pen>) {
+    match kind {
+        Kind::Router if spindle.is_none() => f.missing_table("spindle"),
+        Kind::Plotter if pen.is_none() => f.missing_table("pen"),
+        _ => {}
+    }
+}

@@ -1,0 +1,104 @@
+//! The main job in one place: from a job and its machines to files, all proven, none yet on the disk.
+
+use crate::{
+    diag::{Diagnostic, Given},
+    emit::{self, gcode::Head},
+    form,
+    job::Job,
+    layout::{self, Layout},
+    machine::{Machine, Work},
+    plan::{self, Plan},
+    route::Effort,
+    show,
+    verify::{self, Objection, Verified},
+};
+use std::collections::BTreeMap;
+
+/// All that `make` found out and would write.
+#[derive(Debug, Clone)]
+pub struct Made {
+    pub layout: Layout,
+    pub programs: Vec<Program>,
+    /// By file name.
+    pub files: BTreeMap<String, Vec<u8>>,
+}
+
+/// One program that passed the dry run.
+#[derive(Debug, Clone)]
+pub struct Program {
+    pub file: String,
+    pub machine: Machine,
+    pub plan: Plan,
+    pub verified: Verified,
+}
+
+/// Why nothing was made.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Refused {
+    /// The job cannot be made: places in the job file.
+    Job(Vec<Diagnostic>),
+    /// A program was written that does not do what was planned. Nothing of it is kept.
+    Program { file: String, objections: Vec<Objection> },
+}
+
+/// Makes `works` of the job on `machines`, by name.
+pub fn make(
+    job: &Job,
+    machines: &BTreeMap<String, Machine>,
+    works: &[Work],
+    effort: Effort,
+) -> Result<Made, Refused> {
+    let layout = layout::lay_out(job).map_err(Refused::Job)?;
+    let mut wrong = Vec::new();
+    let mut plans = Vec::new();
+    for &work in works {
+        let Some(named) = job.on.machine_for(work) else { continue };
+        let planned = match machines.get(&named.value) {
+            Some(machine) => plan::plan(job, &layout, work, machine, effort).map(|plan| (plan, machine)),
+            None => Err(vec![unknown_machine(named, machines)]),
+        };
+        match planned {
+            Ok(planned) => plans.push(planned),
+            Err(more) => wrong.extend(more),
+        }
+    }
+    if !wrong.is_empty() {
+        return Err(Refused::Job(wrong));
+    }
+    let mut programs = Vec::new();
+    for (plan, machine) in plans {
+        programs.push(prove(job, plan, machine)?);
+    }
+    let mut files: BTreeMap<String, Vec<u8>> =
+        programs.iter().map(|p| (p.file.clone(), p.verified.text().as_bytes().to_vec())).collect();
+    for &work in works {
+        files.insert(format!("{work}.dxf"), emit::drawings::write(job, &layout, work));
+    }
+    let shown = show::Shown { job, layout: &layout, programs: &programs };
+    files.insert("report.json".to_string(), shown.report().into_bytes());
+    files.insert("preview.html".to_string(), shown.preview().into_bytes());
+    files.insert("sheet.html".to_string(), shown.sheet().into_bytes());
+    Ok(Made { layout, programs, files })
+}
+
+fn unknown_machine(named: &Given<String>, machines: &BTreeMap<String, Machine>) -> Diagnostic {
+    let names: Vec<&str> = machines.keys().map(String::as_str).collect();
+    let help = match (form::nearest(&named.value, &names), names.as_slice()) {
+        (_, []) => "no machine files were found; say where they are with --machines DIR".to_string(),
+        (Some(near), _) => format!("did you mean \"{near}\"? There are: {}", names.join(", ")),
+        (None, _) => format!("there are: {}", names.join(", ")),
+    };
+    Diagnostic::at(named.span.clone(), format!("there is no machine file `{}.toml`", named.value)).help(help)
+}
+
+/// Writes a program, rehearses it to learn how long it takes, and proves the text that says so.
+fn prove(job: &Job, plan: Plan, machine: &Machine) -> Result<Program, Refused> {
+    let file = format!("{}.nc", plan.work);
+    let refused = |objections| Refused::Program { file: file.clone(), objections };
+    let first = emit::gcode::write(&plan, machine, &Head { title: &job.title, minutes: None });
+    let timed = verify::verify(first, &plan, machine).map_err(refused)?;
+    let minutes = Some((timed.rehearsal().time.total() / 60.0).ceil() as u64);
+    let text = emit::gcode::write(&plan, machine, &Head { title: &job.title, minutes });
+    let verified = verify::verify(text, &plan, machine).map_err(refused)?;
+    Ok(Program { file, machine: machine.clone(), plan, verified })
+}

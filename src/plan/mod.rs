@@ -1,0 +1,168 @@
+//! What one machine will do to one sheet: whole acts, in order, in whole micrometres.
+//!
+//! **The one rounding** of the project happens here. No step begins or ends below the travel height,
+//! so any order of steps is safe, and none knows how a controller is spoken to.
+
+mod drawing;
+mod drilling;
+
+use crate::{
+    diag::Diagnostic,
+    job::{FoamWork, Job},
+    layout::{HoleSheet, Layout, Name},
+    machine::{Machine, Rotation, Work},
+    route::{self, Effort},
+};
+
+/// Whole micrometres.
+pub type Um = i64;
+
+/// Millimetres to whole micrometres.
+pub fn um(mm: f64) -> Um {
+    let um = (mm * 1000.0).round();
+    assert!(um.abs() < 1e12, "a length past the readers is at most 20 m");
+    um as Um
+}
+
+/// Whole micrometres to millimetres.
+pub fn mm(um: Um) -> f64 {
+    um as f64 / 1000.0
+}
+
+/// One program's worth of work.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Plan {
+    pub work: Work,
+    /// How the sheet lies, in words for the person who lays it down.
+    pub lies: &'static str,
+    /// The sheet as it lies: width, height, thickness.
+    pub size: [Um; 3],
+    /// Where the tool starts and ends, from the sheet's lower left corner.
+    pub park: [Um; 2],
+    /// Height above the sheet at which the tool travels.
+    pub travel_height: Um,
+    pub steps: Vec<Step>,
+    pub travel: Travel,
+}
+
+/// A whole act, begun and ended at travel height.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Step {
+    /// Have this tool in the spindle, and turn it.
+    Fit { tool: u32, rpm: f64, turn: Rotation },
+    /// Straight down and up again, in pecks.
+    Drill { name: Name, at: [Um; 2], depth: Um, peck: Um },
+    /// Round and round on a helix: `circle` is the radius of the tool's own way.
+    Bore { name: Name, at: [Um; 2], depth: Um, circle: Um, per_turn: Um },
+    /// Pen down at the first point, up after the last.
+    Stroke { points: Vec<[Um; 2]> },
+}
+
+/// How far the machine goes between the steps, and how little it could go at the least.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Travel {
+    pub mm: f64,
+    /// Between the steps only.
+    pub seconds: f64,
+    /// No order at all takes less.
+    pub seconds_bound: f64,
+    /// No order at all is shorter.
+    pub mm_bound: f64,
+}
+
+impl Travel {
+    /// At most this many per cent over the least possible.
+    pub fn over_bound(self) -> f64 {
+        if self.seconds_bound > 0.0 { (self.seconds / self.seconds_bound - 1.0) * 100.0 } else { 0.0 }
+    }
+}
+
+/// Plans the program for `work` on `machine`. Errors point into the job file.
+pub fn plan(
+    job: &Job,
+    layout: &Layout,
+    work: Work,
+    machine: &Machine,
+    effort: Effort,
+) -> Result<Plan, Vec<Diagnostic>> {
+    let bench = Bench { job, machine, work, effort };
+    match work {
+        Work::Board => bench.drill(&layout.board),
+        Work::Foam => match job.foam.work.value {
+            FoamWork::Drill => bench.drill(&layout.foam),
+            FoamWork::Mark => bench.mark(&layout.foam),
+        },
+        Work::Fabric => bench.draw(&layout.cover),
+    }
+}
+
+/// One work at one machine, while it is planned.
+struct Bench<'a> {
+    job: &'a Job,
+    machine: &'a Machine,
+    work: Work,
+    effort: Effort,
+}
+
+impl Bench<'_> {
+    /// Refuses what does not fit the bed, and finds the height to travel at.
+    fn lay(&self, size: [f64; 2], thickness: f64) -> Result<Um, Vec<Diagnostic>> {
+        let bed = &self.machine.bed;
+        let room = [bed.x - bed.work_at[0], bed.y - bed.work_at[1]];
+        let over = [size[0] - room[0], size[1] - room[1]];
+        let mut wrong = Vec::new();
+        for (axis, word) in [(0, "wide"), (1, "high")] {
+            if over[axis] > 0.0 {
+                wrong.push(
+                    self.at_machine(format!(
+                        "the {} lies {:.1} mm {word} and there are {:.1} mm on the bed of `{}`: {:.1} mm too much",
+                        self.work, size[axis], room[axis], self.machine.name, over[axis]
+                    ))
+                    .help("name a larger machine; work in several set-ups comes with a later version"),
+                );
+            }
+        }
+        let motion = &self.machine.motion;
+        // A clamp may stand higher than the safe height over thin work.
+        let clamps = self.machine.keep_clear.iter().map(|box_| box_.height + CLEARANCE - thickness);
+        let travel = clamps.fold(motion.safe_height, f64::max);
+        let highest = bed.z - thickness;
+        if travel > highest {
+            wrong.push(
+                self.at_machine(format!(
+                    "the {} is {thickness} mm thick, and `{}` can lift its tool only {highest:.1} mm above it: it needs {travel:.1} mm to travel safely",
+                    self.work, self.machine.name
+                ))
+                .help("name a machine with more height, or lower the clamps"),
+            );
+        }
+        if wrong.is_empty() { Ok(um(travel)) } else { Err(wrong) }
+    }
+
+    /// Where the tool parks, seen from the sheet's corner.
+    fn park(&self) -> [f64; 2] {
+        let (park, corner) = (self.machine.motion.park, self.machine.bed.work_at);
+        [park[0] - corner[0], park[1] - corner[1]]
+    }
+
+    fn cost(&self) -> route::Cost {
+        let motion = &self.machine.motion;
+        route::Cost::Time {
+            rapid: [motion.rapid[0], motion.rapid[1]],
+            acceleration: [motion.acceleration[0], motion.acceleration[1]],
+        }
+    }
+
+    /// A complaint about the machine named for this work.
+    fn at_machine(&self, message: String) -> Diagnostic {
+        let named = self.job.on.machine_for(self.work).expect("a plan is made for a machine that was named");
+        Diagnostic::at(named.span.clone(), message)
+    }
+}
+
+/// How far above a clamp the tool passes, mm.
+const CLEARANCE: f64 = 5.0;
+
+fn hole_sheet_size(sheet: &HoleSheet) -> [Um; 3] {
+    [um(sheet.size[0]), um(sheet.size[1]), um(sheet.thickness)]
+}

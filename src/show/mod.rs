@@ -1,0 +1,19 @@
+//! What people and scripts are shown: nothing here computes a coordinate a second time.
+
+mod materials;
+mod preview;
+mod report;
+mod screen;
+mod sheet;
+
+pub use materials::{Materials, materials};
+pub use screen::{fits, made};
+
+use crate::{job::Job, layout::Layout, make::Program};
+
+/// All that a page or report is made from.
+pub struct Shown<'a> {
+    pub job: &'a Job,
+    pub layout: &'a Layout,
+    pub programs: &'a [Program],
+}

@@ -1,0 +1,140 @@
+//! `report.json`: the facts for scripts.
+
+use super::{Materials, Shown, materials};
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+#[derive(Serialize)]
+struct Report<'a> {
+    job: &'a str,
+    quantity: u32,
+    layout: LayoutFacts,
+    fabric: FabricFacts,
+    programs: Vec<ProgramFacts>,
+    materials: Materials,
+    warnings: &'a [String],
+}
+
+#[derive(Serialize)]
+struct LayoutFacts {
+    diamond_mm: [f64; 2],
+    rows: Vec<u32>,
+    buttons: Vec<ButtonFacts>,
+    dropped: Vec<String>,
+    nearest_edge_mm: f64,
+}
+
+#[derive(Serialize)]
+struct ButtonFacts {
+    name: String,
+    front_mm: [f64; 2],
+}
+
+#[derive(Serialize)]
+struct FabricFacts {
+    marked_mm: [f64; 2],
+    allowance_mm: [f64; 2],
+    least_mm: [f64; 2],
+    most_mm: [f64; 2],
+    cut_mm: [f64; 2],
+    pieces: u32,
+    marks: Vec<MarkFacts>,
+}
+
+#[derive(Serialize)]
+struct MarkFacts {
+    name: String,
+    piece: u32,
+    back_mm: [f64; 2],
+}
+
+#[derive(Serialize)]
+struct ProgramFacts {
+    file: String,
+    machine: String,
+    seconds: f64,
+    travel_mm: f64,
+    travel_bound_mm: f64,
+    travel_seconds: f64,
+    travel_bound_seconds: f64,
+    faults: Vec<String>,
+    warnings: Vec<String>,
+}
+
+impl Shown<'_> {
+    /// Lengths in millimetres, to the millionth: what binary arithmetic adds beyond is noise.
+    pub fn report(&self) -> String {
+        let report = Report {
+            job: &self.job.title,
+            quantity: self.job.quantity,
+            layout: self.layout_facts(),
+            fabric: self.fabric_facts(),
+            programs: self.program_facts(),
+            materials: materials(self.job, self.layout),
+            warnings: &self.layout.warnings,
+        };
+        serde_json::to_string_pretty(&report).expect("a report holds nothing that JSON cannot") + "\n"
+    }
+
+    fn layout_facts(&self) -> LayoutFacts {
+        let layout = self.layout;
+        let mut rows: BTreeMap<u32, u32> = BTreeMap::new();
+        for button in &layout.buttons {
+            *rows.entry(button.name.row).or_default() += 1;
+        }
+        let buttons = layout.buttons.iter().map(|button| ButtonFacts {
+            name: button.name.to_string(),
+            front_mm: [button.at.x, button.at.y].map(millionth),
+        });
+        LayoutFacts {
+            diamond_mm: [layout.fitted.width, layout.fitted.height].map(millionth),
+            rows: rows.into_values().collect(),
+            buttons: buttons.collect(),
+            dropped: layout.dropped.iter().map(|button| button.name.to_string()).collect(),
+            nearest_edge_mm: millionth(layout.nearest_edge),
+        }
+    }
+
+    fn fabric_facts(&self) -> FabricFacts {
+        let cover = &self.layout.cover;
+        let marks = cover.marks.iter().map(|(name, at)| MarkFacts {
+            name: name.to_string(),
+            piece: 1,
+            back_mm: [at.x, at.y].map(millionth),
+        });
+        FabricFacts {
+            marked_mm: cover.marked.map(millionth),
+            allowance_mm: cover.allowance.map(millionth),
+            least_mm: cover.bounds.map(|bounds| millionth(bounds.least)),
+            most_mm: cover.bounds.map(|bounds| millionth(bounds.most)),
+            cut_mm: cover.cut.map(millionth),
+            pieces: 1,
+            marks: marks.collect(),
+        }
+    }
+
+    fn program_facts(&self) -> Vec<ProgramFacts> {
+        let facts = self.programs.iter().map(|program| {
+            let rehearsal = program.verified.rehearsal();
+            let travel = program.plan.travel;
+            ProgramFacts {
+                file: program.file.clone(),
+                machine: program.machine.name.clone(),
+                seconds: millionth(rehearsal.time.total()),
+                travel_mm: millionth(travel.mm),
+                travel_bound_mm: millionth(travel.mm_bound),
+                travel_seconds: millionth(travel.seconds),
+                travel_bound_seconds: millionth(travel.seconds_bound),
+                // A program with a fault is never kept, so this list is empty by construction.
+                faults: rehearsal.faults.iter().map(|fault| fault.message.clone()).collect(),
+                warnings: rehearsal.warnings.iter().map(|warning| warning.message.clone()).collect(),
+            }
+        });
+        facts.collect()
+    }
+}
+
+/// Rounded to a millionth; never "-0".
+fn millionth(n: f64) -> f64 {
+    (n * 1e6).round() / 1e6 + 0.0
+}

@@ -1,0 +1,142 @@
+//! What `make` and `layout` say on the screen: short, in plain words.
+
+use crate::{
+    job::{Job, Shape},
+    layout::{self, Choice, Layout},
+    machine::Work,
+    make::Made,
+    notice,
+    words::{count, duration, length, size, size_both},
+};
+use std::fmt::Write;
+
+/// The summary of a job that was made; `folder` is where the files are.
+pub fn made(job: &Job, made: &Made, folder: &str) -> String {
+    let mut text = fit(job, &made.layout);
+    cover(&mut text, job, &made.layout);
+    programs(&mut text, made);
+    warnings(&mut text, &made.layout.warnings);
+    let _ = writeln!(text, "\nSafety: {}\n        {}", notice::SHORT[0], notice::SHORT[1]);
+    let _ = writeln!(text, "        The whole notice is in {folder}/sheet.html.");
+    let _ = writeln!(text, "Written: {folder}/ - open preview.html first.");
+    text
+}
+
+/// What `layout` says: the fit found and the nearest other whole fits.
+pub fn fits(job: &Job, layout: &Layout, choices: &[Choice]) -> String {
+    let mut text = fit(job, layout);
+    let least: Vec<String> = rows(layout).iter().map(u32::to_string).collect();
+    let _ = writeln!(text, "Rows      {} buttons from the top", least.join(", "));
+    let _ = writeln!(text, "\nWhole fits nearest to what was asked for:");
+    let _ = writeln!(text, "  across  rows  buttons  {:<18} height:width  edges (sides, top, bottom)", "size");
+    let edge = job.pattern.edge.value;
+    let edges = [edge.sides, edge.top, edge.bottom].map(|e| length(e, job.unit)).join(", ");
+    for choice in choices {
+        let f = &choice.fitted;
+        let here = if same(f, &layout.fitted) { "*" } else { " " };
+        let size = size([f.width, f.height], job.unit);
+        let _ = writeln!(
+            text,
+            "{here} {:>6}  {:>4}  {:>7}  {size:<18} {:>12.2}  {edges}",
+            f.across,
+            f.rows,
+            f.count(),
+            f.height / f.width
+        );
+    }
+    let _ = writeln!(text, "\nTo choose one, write its `across` and `rows` into the pattern, with fit = \"whole\".");
+    if choices.iter().any(|choice| same(&choice.fitted, &layout.fitted)) {
+        let _ = writeln!(text, "* is the fit of this job.");
+    }
+    warnings(&mut text, &layout.warnings);
+    text
+}
+
+fn same(a: &layout::Fitted, b: &layout::Fitted) -> bool {
+    let near = |x: f64, y: f64| (x - y).abs() < 0.01;
+    (a.across, a.rows) == (b.across, b.rows) && near(a.width, b.width) && near(a.height, b.height)
+}
+
+fn fit(job: &Job, layout: &Layout) -> String {
+    let Shape::Rectangle { width, height } = &job.panel;
+    let fitted = &layout.fitted;
+    let mut text = String::new();
+    let pieces = if job.quantity == 1 { String::new() } else { format!(", {} of them", job.quantity) };
+    let _ = writeln!(text, "{}{pieces}", job.title);
+    let _ = writeln!(text, "Panel     {}", size_both([width.value, height.value], job.unit));
+    let _ = writeln!(
+        text,
+        "Fit       {} {}, {} in {}, {:.2} times as high as wide",
+        layout::shape_word(fitted.kind),
+        size_both([fitted.width, fitted.height], job.unit),
+        count(layout.buttons.len(), "button", "buttons"),
+        count(rows(layout).len(), "row", "rows"),
+        fitted.height / fitted.width
+    );
+    let _ = writeln!(text, "Edge      nearest button {} from the edge", length(layout.nearest_edge, job.unit));
+    text
+}
+
+/// Buttons in each row that has any.
+fn rows(layout: &Layout) -> Vec<u32> {
+    let mut rows: Vec<(u32, u32)> = Vec::new();
+    for button in &layout.buttons {
+        match rows.last_mut() {
+            Some((row, n)) if *row == button.name.row => *n += 1,
+            _ => rows.push((button.name.row, 1)),
+        }
+    }
+    rows.into_iter().map(|(_, n)| n).collect()
+}
+
+fn cover(text: &mut String, job: &Job, layout: &Layout) {
+    let cover = &layout.cover;
+    let _ = writeln!(
+        text,
+        "Cover     marked {}, cut {}",
+        size(cover.marked, job.unit),
+        size_both(cover.cut, job.unit)
+    );
+    for (way, i) in [("across", 0), ("down", 1)] {
+        let bounds = cover.bounds[i];
+        let _ = writeln!(
+            text,
+            "          allowance {way} {} (needs {} to reach, {} is all that fits)",
+            length(cover.allowance[i], job.unit),
+            length(bounds.least, job.unit),
+            length(bounds.most, job.unit)
+        );
+    }
+}
+
+fn programs(text: &mut String, made: &Made) {
+    for program in &made.programs {
+        let rehearsal = program.verified.rehearsal();
+        let places = match program.plan.work {
+            Work::Fabric => count(made.layout.cover.marks.len(), "mark", "marks"),
+            _ => count(made.layout.buttons.len(), "hole", "holes"),
+        };
+        let travel = program.plan.travel;
+        let _ = writeln!(
+            text,
+            "{:<9} {places} on {}, 1 set-up, {}, travel {:.1} m, at most {:.2} % over the least possible, no faults",
+            program.file,
+            program.machine.name,
+            duration(rehearsal.time.total()),
+            travel.mm / 1000.0,
+            travel.over_bound()
+        );
+        for warning in &rehearsal.warnings {
+            let _ = writeln!(text, "  Note, line {}: {}", warning.line, warning.message);
+        }
+    }
+}
+
+fn warnings(text: &mut String, warnings: &[String]) {
+    if !warnings.is_empty() {
+        text.push('\n');
+    }
+    for warning in warnings {
+        let _ = writeln!(text, "Warning: {warning}");
+    }
+}

@@ -1,0 +1,367 @@
+//! The proof that a program does what its plan says **and nothing else**.
+//!
+//! The text is read back by [`crate::gcode`] and rehearsed by [`crate::sim`], which know nothing of how it
+//! was written. Then every contact of tool or pen with the work is matched with one step of the plan:
+//! each step exactly once, in any order, within [`SLACK`]; a contact that nobody planned is an objection,
+//! and so is any fault of the rehearsal. A [`Verified`] is the only thing that can be saved, and
+//! [`verify`] is the only place where one is made.
+
+use crate::{
+    layout::Name,
+    machine::{Machine, Rotation},
+    plan::{Plan, Step, Um, mm, um},
+    sim::{self, Fault, Move, MoveKind, PenState, Rehearsal, Setting, Turning, WorkSize},
+};
+use std::{collections::BTreeMap, fmt, ops::Bound};
+
+/// How far a hole or a line may be from its plan, µm.
+pub const SLACK: Um = 5;
+
+/// A program that was read back and found to be its plan.
+#[derive(Debug, Clone)]
+pub struct Verified {
+    text: String,
+    rehearsal: Rehearsal,
+    trace: Vec<Move>,
+}
+
+impl Verified {
+    /// The very bytes that were read back.
+    pub fn text(&self) -> &str {
+        &self.text
+    }
+
+    pub fn rehearsal(&self) -> &Rehearsal {
+        &self.rehearsal
+    }
+
+    /// Every move, for pictures.
+    pub fn trace(&self) -> &[Move] {
+        &self.trace
+    }
+}
+
+/// Why a program is not its plan.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Objection {
+    /// The rehearsal found a fault.
+    Fault(Fault),
+    /// The head says another size of work than the plan.
+    WorkMisstated,
+    HoleMissing { name: Name },
+    HoleDoubled { name: Name, line: u64 },
+    /// Deeper or less deep than planned, mm below Z0.
+    HoleDepth { name: Name, line: u64, planned: f64, found: f64 },
+    HoleTool { name: Name, line: u64 },
+    HoleTurning { name: Name, line: u64 },
+    /// A tool touched the work where nothing is planned, mm from the sheet's corner.
+    UnplannedContact { line: u64, at: [f64; 2] },
+    StrokeMissing { from: [f64; 2] },
+    StrokeDoubled { line: u64, from: [f64; 2] },
+    UnplannedStroke { line: u64, from: [f64; 2] },
+}
+
+impl Objection {
+    pub fn name(&self) -> &'static str {
+        match self {
+            Objection::Fault(fault) => fault.rule.name(),
+            Objection::WorkMisstated => "work-misstated",
+            Objection::HoleMissing { .. } => "hole-missing",
+            Objection::HoleDoubled { .. } => "hole-doubled",
+            Objection::HoleDepth { .. } => "hole-depth",
+            Objection::HoleTool { .. } => "hole-tool",
+            Objection::HoleTurning { .. } => "hole-turning",
+            Objection::UnplannedContact { .. } => "unplanned-contact",
+            Objection::StrokeMissing { .. } => "stroke-missing",
+            Objection::StrokeDoubled { .. } => "stroke-doubled",
+            Objection::UnplannedStroke { .. } => "unplanned-stroke",
+        }
+    }
+}
+
+impl fmt::Display for Objection {
+    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        match self {
+            Objection::Fault(fault) => write!(f, "line {}: {}", fault.line, fault.message),
+            Objection::WorkMisstated => write!(f, "the head states another size of work than was planned"),
+            Objection::HoleMissing { name } => write!(f, "hole {name} is missing"),
+            Objection::HoleDoubled { name, line } => write!(f, "line {line}: hole {name} is made twice"),
+            Objection::HoleDepth { name, line, planned, found } => {
+                write!(f, "line {line}: hole {name} goes to {found} mm, not {planned} mm")
+            }
+            Objection::HoleTool { name, line } => write!(f, "line {line}: hole {name} is made with another tool than planned"),
+            Objection::HoleTurning { name, line } => write!(f, "line {line}: hole {name} is made with the tool turning the wrong way"),
+            Objection::UnplannedContact { line, at: [x, y] } => {
+                write!(f, "line {line}: the tool touches the work at X{x} Y{y}, where nothing is planned")
+            }
+            Objection::StrokeMissing { from: [x, y] } => write!(f, "the stroke from X{x} Y{y} is missing"),
+            Objection::StrokeDoubled { line, from: [x, y] } => write!(f, "line {line}: the stroke from X{x} Y{y} is drawn twice"),
+            Objection::UnplannedStroke { line, from: [x, y] } => {
+                write!(f, "line {line}: the pen draws from X{x} Y{y}, where nothing is planned")
+            }
+        }
+    }
+}
+
+/// Reads `text` back and holds it against `plan`. All objections come back at once.
+pub fn verify(text: String, plan: &Plan, machine: &Machine) -> Result<Verified, Vec<Objection>> {
+    let [x, y, thickness] = plan.size.map(mm);
+    let size = WorkSize { x, y, thickness };
+    let setting = Setting { machine, work: Some(size) };
+    let mut trace = Vec::new();
+    let rehearsal = sim::rehearse(text.as_bytes(), &setting, |step| trace.push(step.clone()))
+        .expect("reading from memory does not fail");
+    let mut objections: Vec<Objection> = rehearsal.faults.iter().cloned().map(Objection::Fault).collect();
+    if rehearsal.stated_work != Some(size) {
+        objections.push(Objection::WorkMisstated);
+    }
+    Holes::planned(plan).compare(&visits(&trace, machine), &mut objections);
+    Strokes::planned(plan).compare(&runs(&trace), &mut objections);
+    if objections.is_empty() { Ok(Verified { text, rehearsal, trace }) } else { Err(objections) }
+}
+
+/// One going down into the work and coming up again to travel height.
+struct Visit {
+    line: u64,
+    at: [f64; 2],
+    lowest: f64,
+    tool: Option<u32>,
+    turning: Turning,
+    /// The circle that the tool went round on, or `None` if it went straight down.
+    circle: Option<Um>,
+    /// Neither straight down nor round one circle.
+    strayed: bool,
+}
+
+/// All that a tool did below Z0, one visit for each time it rose to the safe height in between.
+fn visits(trace: &[Move], machine: &Machine) -> Vec<Visit> {
+    let mut visits = Vec::new();
+    let mut open: Option<Visit> = None;
+    let cuts = |step: &Move| step.pen != Some(PenState::Down) && step.from[2].min(step.to[2]) < 0.0;
+    for step in trace {
+        if cuts(step) {
+            let visit = open.get_or_insert_with(|| Visit {
+                line: step.line,
+                at: centre(step),
+                lowest: 0.0,
+                tool: step.tool,
+                turning: step.turning,
+                circle: None,
+                strayed: false,
+            });
+            visit.take(step);
+        }
+        if step.to[2] >= machine.motion.safe_height {
+            visits.extend(open.take());
+        }
+    }
+    visits.extend(open);
+    visits
+}
+
+fn centre(step: &Move) -> [f64; 2] {
+    step.arc.as_ref().map_or([step.to[0], step.to[1]], |arc| arc.centre)
+}
+
+impl Visit {
+    fn take(&mut self, step: &Move) {
+        self.lowest = self.lowest.min(step.from[2]).min(step.to[2]);
+        if step.tool != self.tool || step.turning != self.turning {
+            self.strayed = true;
+        }
+        let sideways = [step.from, step.to].map(|p| distance([p[0], p[1]], self.at));
+        let far = um(sideways[0].max(sideways[1]));
+        match (&step.arc, step.kind) {
+            (Some(arc), _) => {
+                let radius = um(arc.radius);
+                let circle = *self.circle.get_or_insert(radius);
+                let same_centre = um(distance(arc.centre, self.at)) <= SLACK;
+                self.strayed |= !same_centre || (radius - circle).abs() > SLACK;
+            }
+            (None, MoveKind::Dwell) => {}
+            // Straight moves stay within the circle already cut.
+            (None, _) => self.strayed |= far > self.circle.unwrap_or(0) + SLACK,
+        }
+    }
+}
+
+fn distance(a: [f64; 2], b: [f64; 2]) -> f64 {
+    let [x, y] = [a[0] - b[0], a[1] - b[1]];
+    (x * x + y * y).sqrt()
+}
+
+/// The holes of a plan, found by place.
+struct Holes {
+    holes: Vec<Planned>,
+    by_place: BTreeMap<[Um; 2], usize>,
+}
+
+struct Planned {
+    name: Name,
+    at: [Um; 2],
+    depth: Um,
+    circle: Option<Um>,
+    tool: u32,
+    turning: Turning,
+}
+
+impl Holes {
+    fn planned(plan: &Plan) -> Self {
+        let mut fitted = None;
+        let mut holes = Vec::new();
+        for step in &plan.steps {
+            let (name, at, depth, circle) = match step {
+                Step::Fit { tool, turn, .. } => {
+                    fitted = Some((*tool, *turn));
+                    continue;
+                }
+                Step::Drill { name, at, depth, .. } => (*name, *at, *depth, None),
+                Step::Bore { name, at, depth, circle, .. } => (*name, *at, *depth, Some(*circle)),
+                Step::Stroke { .. } => continue,
+            };
+            let (tool, turn) = fitted.expect("a plan fits a tool before it drills");
+            let turning = match turn {
+                Rotation::Forward => Turning::Forward,
+                Rotation::Reverse => Turning::Reverse,
+            };
+            holes.push(Planned { name, at, depth, circle, tool, turning });
+        }
+        let by_place = holes.iter().enumerate().map(|(i, hole)| (hole.at, i)).collect();
+        Holes { holes, by_place }
+    }
+
+    fn compare(&self, visits: &[Visit], objections: &mut Vec<Objection>) {
+        assert_eq!(self.holes.len(), self.by_place.len(), "two holes are planned at one place");
+        let mut made = vec![0; self.holes.len()];
+        for visit in visits {
+            let line = visit.line;
+            let planned = near(&self.by_place, visit.at.map(um));
+            let hole = planned.map(|i| (i, &self.holes[i])).filter(|(_, hole)| visit.fits(hole));
+            let Some((i, hole)) = hole else {
+                objections.push(Objection::UnplannedContact { line, at: visit.at });
+                continue;
+            };
+            let name = hole.name;
+            made[i] += 1;
+            if made[i] > 1 {
+                objections.push(Objection::HoleDoubled { name, line });
+            }
+            if (um(-visit.lowest) - hole.depth).abs() > SLACK {
+                objections.push(Objection::HoleDepth { name, line, planned: mm(hole.depth), found: -visit.lowest });
+            }
+            if visit.tool != Some(hole.tool) {
+                objections.push(Objection::HoleTool { name, line });
+            }
+            if visit.turning != hole.turning {
+                objections.push(Objection::HoleTurning { name, line });
+            }
+        }
+        let missing = self.holes.iter().zip(&made).filter(|&(_, &made)| made == 0);
+        objections.extend(missing.map(|(hole, _)| Objection::HoleMissing { name: hole.name }));
+    }
+}
+
+impl Visit {
+    fn fits(&self, hole: &Planned) -> bool {
+        let same_circle = match (self.circle, hole.circle) {
+            (None, None) => true,
+            (Some(found), Some(planned)) => (found - planned).abs() <= SLACK,
+            _ => false,
+        };
+        same_circle && !self.strayed
+    }
+}
+
+/// What stands within [`SLACK`] of a place.
+fn near(by_place: &BTreeMap<[Um; 2], usize>, at: [Um; 2]) -> Option<usize> {
+    let from = Bound::Included([at[0] - SLACK, Um::MIN]);
+    let to = Bound::Included([at[0] + SLACK, Um::MAX]);
+    by_place.range((from, to)).find(|(place, _)| (place[1] - at[1]).abs() <= SLACK).map(|(_, &i)| i)
+}
+
+/// What the pen drew between going down and coming up.
+struct Run {
+    line: u64,
+    points: Vec<[f64; 2]>,
+}
+
+fn runs(trace: &[Move]) -> Vec<Run> {
+    let mut runs: Vec<Run> = Vec::new();
+    let mut down = false;
+    for step in trace {
+        let now = step.pen == Some(PenState::Down);
+        if now && !down {
+            runs.push(Run { line: step.line, points: vec![[step.from[0], step.from[1]]] });
+        }
+        if let (true, Some(run)) = (now, runs.last_mut()) {
+            let to = [step.to[0], step.to[1]];
+            if run.points.last() != Some(&to) {
+                run.points.push(to);
+            }
+        }
+        down = now;
+    }
+    runs
+}
+
+/// The strokes of a plan; either end finds them.
+struct Strokes<'a> {
+    strokes: Vec<&'a [[Um; 2]]>,
+    by_end: BTreeMap<[Um; 2], Vec<usize>>,
+}
+
+impl<'a> Strokes<'a> {
+    fn planned(plan: &'a Plan) -> Self {
+        let strokes: Vec<&[[Um; 2]]> = plan
+            .steps
+            .iter()
+            .filter_map(|step| match step {
+                Step::Stroke { points } => Some(points.as_slice()),
+                _ => None,
+            })
+            .collect();
+        let mut by_end: BTreeMap<[Um; 2], Vec<usize>> = BTreeMap::new();
+        for (i, points) in strokes.iter().enumerate() {
+            by_end.entry(points[0]).or_default().push(i);
+            by_end.entry(points[points.len() - 1]).or_default().push(i);
+        }
+        Strokes { strokes, by_end }
+    }
+
+    fn compare(&self, runs: &[Run], objections: &mut Vec<Objection>) {
+        let mut drawn = vec![false; self.strokes.len()];
+        for run in runs {
+            let (line, from) = (run.line, run.points[0]);
+            let alike: Vec<usize> = self.alike(&run.points);
+            match alike.iter().find(|&&i| !drawn[i]) {
+                Some(&i) => drawn[i] = true,
+                None if alike.is_empty() => objections.push(Objection::UnplannedStroke { line, from }),
+                None => objections.push(Objection::StrokeDoubled { line, from }),
+            }
+        }
+        let missing = self.strokes.iter().zip(&drawn).filter(|&(_, &drawn)| !drawn);
+        objections.extend(missing.map(|(points, _)| Objection::StrokeMissing { from: points[0].map(mm) }));
+    }
+
+    /// The planned strokes that these points draw, in either direction.
+    fn alike(&self, points: &[[f64; 2]]) -> Vec<usize> {
+        let run: Vec<[Um; 2]> = points.iter().map(|p| p.map(um)).collect();
+        let near = |a: &[Um; 2], b: &[Um; 2]| (a[0] - b[0]).abs() <= SLACK && (a[1] - b[1]).abs() <= SLACK;
+        let from = Bound::Included([run[0][0] - SLACK, Um::MIN]);
+        let to = Bound::Included([run[0][0] + SLACK, Um::MAX]);
+        let mut found: Vec<usize> = self
+            .by_end
+            .range((from, to))
+            .filter(|(end, _)| near(end, &run[0]))
+            .flat_map(|(_, strokes)| strokes.iter().copied())
+            .filter(|&i| {
+                let planned = self.strokes[i];
+                let forward = || planned.iter().zip(&run).all(|(a, b)| near(a, b));
+                let backward = || planned.iter().rev().zip(&run).all(|(a, b)| near(a, b));
+                planned.len() == run.len() && (forward() || backward())
+            })
+            .collect();
+        found.dedup();
+        found
+    }
+}
