@@ -138,7 +138,7 @@ impl<'a> Form<'a> {
     }
 
     pub fn text(&mut self, key: &'static str) -> Given<String> {
-        self.required(key, "a text in \"quotes\"", String::new(), |f, v| f.as_text(key, v))
+        self.required(key, "a text in \"quotes\"", "?".to_string(), |f, v| f.as_text(key, v))
     }
 
     pub fn text_if(&mut self, key: &'static str) -> Option<Given<String>> {
@@ -488,8 +488,11 @@ impl<'a> Form<'a> {
         };
         if !fits {
             let help = match within {
-                Within::Between(least, _) => format!("write {key} = {least} or more"),
-                _ => "write it without the minus sign, or measure again".to_string(),
+                Within::Between(least, most) => {
+                    format!("write a value from {least} to {most} {unit}").trim_end().to_string()
+                }
+                _ if n < 0.0 => "write it without the minus sign, or measure again".to_string(),
+                _ => "write a value above 0".to_string(),
             };
             self.wrong(value, format!("`{key}` {wanted}"), &help);
         }
@@ -549,6 +552,9 @@ fn plain_number(value: &DeValue) -> Option<f64> {
 fn kind(value: &Spanned<DeValue>) -> &'static str {
     match value.get_ref() {
         DeValue::String(_) => "a text",
+        DeValue::Float(f) if !f.as_str().parse::<f64>().is_ok_and(f64::is_finite) => {
+            "a number without end"
+        }
         DeValue::Integer(_) | DeValue::Float(_) => "a number",
         DeValue::Boolean(_) => "true or false",
         DeValue::Datetime(_) => "a date",

@@ -1,5 +1,6 @@
 //! One test binary; each module is one kind of test.
 
 mod demo;
+mod messages;
 mod published;
 mod units;

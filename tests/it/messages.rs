@@ -1,0 +1,108 @@
+//! What a user reads when a file is wrong: whole messages, as they stand on the screen.
+
+use crate::demo::{job_text, source};
+use bradawl::{
+    diag::{self, Diagnostic, Source},
+    job, layout, machine,
+};
+
+fn shown(source: &Source, wrong: &[Diagnostic]) -> String {
+    anstream::adapter::strip_str(&diag::render(source, wrong)).to_string()
+}
+
+/// What is said of a job file, by the reader or else by the layout.
+fn job_message(text: &str) -> String {
+    let source = source(text);
+    let wrong = match job::read(&source) {
+        Ok(job) => layout::lay_out(&job).expect_err("this job is wrong"),
+        Err(wrong) => wrong,
+    };
+    shown(&source, &wrong)
+}
+
+macro_rules! job_messages {
+    ($($name:ident: $text:expr;)*) => {$(
+        #[test]
+        fn $name() {
+            insta::assert_snapshot!(stringify!($name), job_message(&$text));
+        }
+    )*};
+}
+
+job_messages! {
+    a_file_that_is_not_toml: "title = \"half a text\n[panel\nwidth 3";
+    an_empty_file: "";
+    an_unknown_key_is_shown_with_the_nearest_known_one:
+        job_text(&[("board", "[board]\nthicknes = 12\nhole = 8")]);
+    a_missing_key: job_text(&[("foam", "[foam]\nthickness = 50")]);
+    a_missing_table: job_text(&[("button", "")]);
+    a_wrong_type: job_text(&[("board", "[board]\nthickness = true\nhole = [8]")]);
+    lengths_without_sense: job_text(&[(
+        "panel",
+        "[panel.rectangle]\nwidth = \"9 inn\"\nheight = -3",
+    ), ("foam", "[foam]\nthickness = nan\nhole = 1e9"), ("board", "[board]\nthickness = inf\nhole = 0")]);
+    a_panel_of_900_metres: job_text(&[("panel", "[panel.rectangle]\nwidth = 900000\nheight = 500")]);
+    two_shapes: job_text(&[("panel", "[panel.rectangle]\nwidth = 800\nheight = 500\n[panel.arch]\nrise = 100")]);
+    a_shape_of_a_later_version: job_text(&[("panel", "[panel.ellipse]\nwidth = 800\nheight = 500")]);
+    a_shape_nobody_knows: job_text(&[("panel", "[panel.rectangel]\nwidth = 800\nheight = 500")]);
+    two_patterns: job_text(&[("pattern", "[pattern.diamond]\nacross = 4\nrows = 4\nedge = 90\n[pattern.square]\nacross = 4\nrows = 4\nedge = 90")]);
+    a_diamond_larger_than_the_panel:
+        job_text(&[("pattern", "[pattern.diamond]\nwidth = 900\nheight = 700\nedge = 90")]);
+    edges_that_leave_no_room: job_text(&[("pattern", "[pattern.diamond]\nwidth = 120\nheight = 180\nedge = 260")]);
+    more_buttons_than_anybody_sews: job_text(&[("pattern", "[pattern.diamond]\nwidth = 0.1\nheight = 0.1\nedge = 90")]);
+    a_factor_out_of_range: job_text(&[("allowance", "[fabric.allowance.depth]\nfactor = 2.5")]);
+    an_allowance_that_does_not_reach: job_text(&[("allowance", "[fabric.allowance.depth]\nfactor = 0.5")]);
+    an_allowance_given_twice: job_text(&[(
+        "allowance",
+        "[fabric.allowance.depth]\nfactor = 1.5\n[fabric.allowance.measured]\nacross = 40\ndown = 40",
+    )]);
+    foam_left_as_thick_as_the_foam: job_text(&[("foam", "[foam]\nthickness = 50\nhole = 30\nleave = 50")]);
+    counts_that_are_none: job_text(&[("title", "\"Trial\"\nquantity = 0"), ("pattern", "[pattern.diamond]\nacross = 1\nrows = 2.5\nedge = 90")]);
+    words_that_are_none: job_text(&[("board", "[board]\nthickness = 12\nhole = 8\nface_up = \"up\""), ("fabric", "[fabric]\nroll_width = 1400\nturn_in = 75\npile = \"sideways\"")]);
+    a_title_that_is_no_text: job_text(&[("title", "12")]);
+}
+
+/// A foam hole smaller than the button is a warning: the job is made all the same.
+#[test]
+fn a_foam_hole_smaller_than_the_button_is_a_warning() {
+    let job = crate::demo::job(&job_text(&[("foam", "[foam]\nthickness = 50\nhole = 20")]));
+    let layout = layout::lay_out(&job).expect("this job can be made");
+    insta::assert_snapshot!("a_foam_hole_smaller_than_the_button", layout.warnings.join("\n"));
+}
+
+fn machine_message(text: &str) -> String {
+    let source = Source { name: "machines/trial.toml".to_string(), text: text.to_string() };
+    shown(&source, &machine::read("trial", &source).expect_err("this machine file is wrong"))
+}
+
+const ROUTER: &str = include_str!("../../machines/bench-router.toml");
+const PLOTTER: &str = include_str!("../../machines/servo-plotter.toml");
+
+#[test]
+fn all_that_is_wrong_with_a_machine_file_is_said_at_once() {
+    let text = ROUTER
+        .replace("park         = { x = 0, y = 0 }", "park         = { x = 950, y = 0 }")
+        .replace("rpm_min = 3000", "rpm_min = 30000")
+        .replace("number   = 2", "number   = 1")
+        .replace("x = [0, 40]", "x = [40, 0]")
+        .replace("line_length = 70", "line_length = 400")
+        .replace("spin_up", "spinup");
+    insta::assert_snapshot!("a_machine_file_with_much_wrong", machine_message(&text));
+}
+
+#[test]
+fn a_router_without_a_spindle_is_refused() {
+    let text: String = ROUTER.replace("[spindle]", "[spindel]");
+    insta::assert_snapshot!("a_router_without_a_spindle", machine_message(&text));
+}
+
+#[test]
+fn a_pen_that_goes_up_one_way_and_down_another_is_refused() {
+    let mixed = PLOTTER.replace("up     = \"M5\"", "up     = \"5 mm\"");
+    insta::assert_snapshot!("a_pen_of_two_kinds", machine_message(&mixed));
+    let upside_down =
+        PLOTTER.replace("up     = \"M5\"", "up = \"0 mm\"").replace("\"M3 S90\"", "\"5 mm\"");
+    insta::assert_snapshot!("a_pen_upside_down", machine_message(&upside_down));
+    let nonsense = PLOTTER.replace("\"M5\"", "\"lift it\"");
+    insta::assert_snapshot!("a_pen_without_sense", machine_message(&nonsense));
+}
