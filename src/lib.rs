@@ -27,6 +27,7 @@ pub mod emit;
 pub mod gcode;
 pub mod sim;
 pub mod verify;
+pub mod program;
 pub mod show;
 pub mod make;
 pub mod cli;

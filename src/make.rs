@@ -2,15 +2,15 @@
 
 use crate::{
     diag::{Diagnostic, Given},
-    emit::{self, gcode::Head},
+    emit,
     form,
     job::Job,
     layout::{self, Layout},
     machine::{Machine, Work},
-    plan::{self, Plan},
+    plan,
+    program::{self, Program, Unproven},
     route::Effort,
     show,
-    verify::{self, Objection, Verified},
 };
 use std::collections::BTreeMap;
 
@@ -23,22 +23,13 @@ pub struct Made {
     pub files: BTreeMap<String, Vec<u8>>,
 }
 
-/// One program that passed the dry run.
-#[derive(Debug, Clone)]
-pub struct Program {
-    pub file: String,
-    pub machine: Machine,
-    pub plan: Plan,
-    pub verified: Verified,
-}
-
 /// Why nothing was made.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Refused {
     /// The job cannot be made: places in the job file.
     Job(Vec<Diagnostic>),
     /// A program was written that does not do what was planned. Nothing of it is kept.
-    Program { file: String, objections: Vec<Objection> },
+    Program(Unproven),
 }
 
 /// Makes `works` of the job on `machines`, by name.
@@ -67,7 +58,7 @@ pub fn make(
     }
     let mut programs = Vec::new();
     for (plan, machine) in plans {
-        programs.push(prove(job, plan, machine)?);
+        programs.push(program::prove(&job.title, plan, machine).map_err(Refused::Program)?);
     }
     let mut files: BTreeMap<String, Vec<u8>> =
         programs.iter().map(|p| (p.file.clone(), p.verified.text().as_bytes().to_vec())).collect();
@@ -89,16 +80,4 @@ fn unknown_machine(named: &Given<String>, machines: &BTreeMap<String, Machine>) 
         (None, _) => format!("there are: {}", names.join(", ")),
     };
     Diagnostic::at(named.span.clone(), format!("there is no machine file `{}.toml`", named.value)).help(help)
-}
-
-/// Writes a program, rehearses it to learn how long it takes, and proves the text that says so.
-fn prove(job: &Job, plan: Plan, machine: &Machine) -> Result<Program, Refused> {
-    let file = format!("{}.nc", plan.work);
-    let refused = |objections| Refused::Program { file: file.clone(), objections };
-    let first = emit::gcode::write(&plan, machine, &Head { title: &job.title, minutes: None });
-    let timed = verify::verify(first, &plan, machine).map_err(refused)?;
-    let minutes = Some((timed.rehearsal().time.total() / 60.0).ceil() as u64);
-    let text = emit::gcode::write(&plan, machine, &Head { title: &job.title, minutes });
-    let verified = verify::verify(text, &plan, machine).map_err(refused)?;
-    Ok(Program { file, machine: machine.clone(), plan, verified })
 }

@@ -4,7 +4,8 @@ use super::{Effort, End, Shared, complain, files};
 use crate::{
     machine::Work,
     make::{self, Refused},
-    show,
+    program::Unproven,
+    show::Shown,
 };
 use clap::{Args, ValueEnum};
 use std::path::{Path, PathBuf};
@@ -61,7 +62,7 @@ pub fn run(args: &MakeArgs, shared: &Shared) -> End {
             files::refuse(&file.source, &wrong);
             return End::Refused;
         }
-        Err(Refused::Program { file, objections }) => {
+        Err(Refused::Program(Unproven { file, objections })) => {
             for objection in objections.iter().take(20) {
                 complain(&format!("{file}: {objection}\n"));
             }
@@ -76,7 +77,8 @@ pub fn run(args: &MakeArgs, shared: &Shared) -> End {
     if let Err(why) = files::write_all(&folder, &made.files, |name| stale(name, &works)) {
         return End::CouldNotRun(why);
     }
-    shared.say(&show::made(&file.job, &made, &folder.to_string_lossy()));
+    let shown = Shown { job: &file.job, layout: &made.layout, programs: &made.programs };
+    shared.say(&shown.summary(&folder.to_string_lossy()));
     shared.facts(|| String::from_utf8_lossy(&made.files["report.json"]).into_owned());
     End::Done
 }

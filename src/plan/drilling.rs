@@ -32,7 +32,7 @@ impl Bench<'_> {
         };
         self.refuse_under_clamps(sheet)?;
         let places: Vec<[f64; 2]> = sheet.places.iter().map(|(_, at)| [at.x, at.y]).collect();
-        let order = route::order(&places, Ends::Park(self.park()), &self.cost(), self.effort, &mut |_| {})
+        let order = route::order(&places, Ends::Park(self.park()), self.cost(), self.effort, &mut |_| {})
             .expect("a layout has at least one button, at a finite place");
         let fit = Step::Fit { tool: method.tool.number, rpm: method.tool.rpm, turn: method.tool.rotation };
         let holes = order.sequence.iter().map(|&i| {

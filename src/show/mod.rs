@@ -7,9 +7,9 @@ mod screen;
 mod sheet;
 
 pub use materials::{Materials, materials};
-pub use screen::{fits, made};
+pub use screen::fits;
 
-use crate::{job::Job, layout::Layout, make::Program};
+use crate::{job::Job, layout::Layout, program::Program};
 
 /// All that a page or report is made from.
 pub struct Shown<'a> {

@@ -1,25 +1,28 @@
 //! What `make` and `layout` say on the screen: short, in plain words.
 
+use super::Shown;
 use crate::{
     job::{Job, Shape},
     layout::{self, Choice, Layout},
     machine::Work,
-    make::Made,
     notice,
+    program::Program,
     words::{count, duration, length, size, size_both},
 };
 use std::fmt::Write;
 
-/// The summary of a job that was made; `folder` is where the files are.
-pub fn made(job: &Job, made: &Made, folder: &str) -> String {
-    let mut text = fit(job, &made.layout);
-    cover(&mut text, job, &made.layout);
-    programs(&mut text, made);
-    warnings(&mut text, &made.layout.warnings);
-    let _ = writeln!(text, "\nSafety: {}\n        {}", notice::SHORT[0], notice::SHORT[1]);
-    let _ = writeln!(text, "        The whole notice is in {folder}/sheet.html.");
-    let _ = writeln!(text, "Written: {folder}/ - open preview.html first.");
-    text
+impl Shown<'_> {
+    /// The summary of a job that was made; `folder` is where the files are.
+    pub fn summary(&self, folder: &str) -> String {
+        let mut text = fit(self.job, self.layout);
+        cover(&mut text, self.job, self.layout);
+        programs(&mut text, self.layout, self.programs);
+        warnings(&mut text, &self.layout.warnings);
+        let _ = writeln!(text, "\nSafety: {}\n        {}", notice::SHORT[0], notice::SHORT[1]);
+        let _ = writeln!(text, "        The whole notice is in {folder}/sheet.html.");
+        let _ = writeln!(text, "Written: {folder}/ - open preview.html first.");
+        text
+    }
 }
 
 /// What `layout` says: the fit found and the nearest other whole fits.
@@ -109,12 +112,12 @@ fn cover(text: &mut String, job: &Job, layout: &Layout) {
     }
 }
 
-fn programs(text: &mut String, made: &Made) {
-    for program in &made.programs {
+fn programs(text: &mut String, layout: &Layout, programs: &[Program]) {
+    for program in programs {
         let rehearsal = program.verified.rehearsal();
         let places = match program.plan.work {
-            Work::Fabric => count(made.layout.cover.marks.len(), "mark", "marks"),
-            _ => count(made.layout.buttons.len(), "hole", "holes"),
+            Work::Fabric => count(layout.cover.marks.len(), "mark", "marks"),
+            _ => count(layout.buttons.len(), "hole", "holes"),
         };
         let travel = program.plan.travel;
         let _ = writeln!(

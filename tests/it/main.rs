@@ -3,4 +3,5 @@
 mod demo;
 mod messages;
 mod published;
+mod tidy;
 mod units;

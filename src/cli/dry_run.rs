@@ -1,0 +1,134 @@
+//! `bradawl dry-run PROGRAM --machine NAME`.
+
+use super::{End, Shared, complain, files};
+use crate::{
+    sim::{self, Fault, Holes, Kind, Move, MoveKind, Rehearsal, Setting, WorkSize},
+    units::{self, Unit},
+};
+use clap::Args;
+use serde_json::json;
+use std::{
+    fs::File,
+    io::{BufReader, BufWriter, Write},
+    path::PathBuf,
+};
+
+#[derive(Args)]
+pub struct DryRunArgs {
+    /// The program: any G-code file
+    program: PathBuf,
+    /// The machine to rehearse it on, by the name of its file
+    #[arg(long, value_name = "NAME")]
+    machine: String,
+    /// Size of the work as width x height x thickness, such as 1400x600x12 or "55inx24inx0.5in"
+    #[arg(long, value_name = "SIZE", value_parser = work_size)]
+    work: Option<WorkSize>,
+    /// Also write every move to this file, as comma-separated values
+    #[arg(long, value_name = "FILE.csv")]
+    trace: Option<PathBuf>,
+}
+
+/// Three lengths with an x between them.
+fn work_size(text: &str) -> Result<WorkSize, String> {
+    let sides: Vec<Option<f64>> = text.split('x').map(|side| units::length(side, Unit::Millimetre)).collect();
+    match sides.as_slice() {
+        &[Some(x), Some(y), Some(thickness)] if x > 0.0 && y > 0.0 && thickness >= 0.0 => {
+            Ok(WorkSize { x, y, thickness })
+        }
+        _ => Err("write width x height x thickness, such as 1400x600x12".to_string()),
+    }
+}
+
+pub fn run(args: &DryRunArgs, shared: &Shared) -> End {
+    let machines = match files::machines(shared, None) {
+        Ok(found) => match files::usable(found, &[args.machine.as_str()]) {
+            Ok(machines) => machines,
+            Err(()) => return End::Refused,
+        },
+        Err(why) => return End::CouldNotRun(why),
+    };
+    let Some(machine) = machines.get(&args.machine) else {
+        let names: Vec<&str> = machines.keys().map(String::as_str).collect();
+        return End::CouldNotRun(format!(
+            "there is no machine file `{}.toml`; there are: {}",
+            args.machine,
+            if names.is_empty() { "none".to_string() } else { names.join(", ") }
+        ));
+    };
+    let file = match File::open(&args.program) {
+        Ok(file) if !args.program.is_dir() => file,
+        Ok(_) => return End::CouldNotRun(format!("{} is a folder", args.program.display())),
+        Err(e) => return End::CouldNotRun(files::unreadable(&args.program, &e)),
+    };
+    let mut trace = match args.trace.as_ref().map(File::create).transpose() {
+        Ok(trace) => trace.map(BufWriter::new),
+        Err(e) => return End::CouldNotRun(format!("cannot write the trace: {e}")),
+    };
+    if let Some(trace) = &mut trace {
+        let _ = writeln!(trace, "line,kind,x_mm,y_mm,z_mm,feed_mm_per_min,seconds");
+    }
+    let mut holes = Holes::default();
+    let setting = Setting { machine, work: args.work };
+    let rehearsed = sim::rehearse(BufReader::with_capacity(1 << 16, file), &setting, |step| {
+        if shared.json {
+            holes.watch(step);
+        }
+        if let Some(trace) = &mut trace {
+            let _ = write_row(trace, step);
+        }
+    });
+    let rehearsal = match rehearsed {
+        Ok(rehearsal) => rehearsal,
+        Err(e) => return End::CouldNotRun(files::unreadable(&args.program, &e)),
+    };
+    if let Some(Err(e)) = trace.map(|mut trace| trace.flush()) {
+        return End::CouldNotRun(format!("cannot write the trace: {e}"));
+    }
+    report(args, shared, &rehearsal, &holes)
+}
+
+fn report(args: &DryRunArgs, shared: &Shared, rehearsal: &Rehearsal, holes: &Holes) -> End {
+    let name = args.program.display();
+    for fault in &rehearsal.faults {
+        complain(&format!("{name}:{}: {}: {}\n", fault.line, fault.rule.name(), fault.message));
+    }
+    for warning in &rehearsal.warnings {
+        shared.say(&format!("{name}:{}: note: {}\n", warning.line, warning.message));
+    }
+    shared.say(&sim::explain(rehearsal));
+    shared.facts(|| facts(rehearsal, holes) + "\n");
+    if rehearsal.faults.is_empty() { End::Done } else { End::Refused }
+}
+
+/// One row a move; its end in the program's own coordinates.
+fn write_row(out: &mut impl Write, step: &Move) -> std::io::Result<()> {
+    let kind = match step.kind {
+        MoveKind::Rapid => "rapid",
+        MoveKind::Feed => "feed",
+        MoveKind::ArcCw => "arc-cw",
+        MoveKind::ArcCcw => "arc-ccw",
+        MoveKind::Dwell => "dwell",
+    };
+    let [x, y, z] = step.said;
+    writeln!(out, "{},{kind},{x:.6},{y:.6},{z:.6},{:.3},{:.6}", step.line, step.feed, step.seconds)
+}
+
+fn facts(rehearsal: &Rehearsal, holes: &Holes) -> String {
+    let fault = |fault: &Fault| {
+        let kind = match fault.rule.kind() {
+            Kind::Language => "language",
+            Kind::Danger => "danger",
+        };
+        json!({ "rule": fault.rule.name(), "kind": kind, "line": fault.line, "message": fault.message })
+    };
+    let warning = |w: &sim::Warning| json!({ "line": w.line, "message": w.message });
+    let facts = json!({
+        "faults": rehearsal.faults.iter().map(fault).collect::<Vec<_>>(),
+        "warnings": rehearsal.warnings.iter().map(warning).collect::<Vec<_>>(),
+        "seconds": rehearsal.time.total(),
+        "holes_mm": holes.found(),
+        "strokes": rehearsal.strokes,
+        "bounds_mm": { "min": rehearsal.bounds.min, "max": rehearsal.bounds.max },
+    });
+    serde_json::to_string_pretty(&facts).expect("numbers and texts are JSON")
+}

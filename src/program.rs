@@ -1,0 +1,37 @@
+//! A program: written, rehearsed and proven, and not yet on the disk.
+
+use crate::{
+    emit::gcode::{self, Head},
+    machine::Machine,
+    plan::Plan,
+    verify::{self, Objection, Verified},
+};
+
+/// One program that passed the dry run.
+#[derive(Debug, Clone)]
+pub struct Program {
+    pub file: String,
+    pub machine: Machine,
+    pub plan: Plan,
+    pub verified: Verified,
+}
+
+/// A program that does not do what was planned; nothing of it is kept.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Unproven {
+    pub file: String,
+    pub objections: Vec<Objection>,
+}
+
+/// Writes a program, rehearses it to learn how long it takes, and proves the text that says so.
+pub fn prove(title: &str, plan: Plan, machine: &Machine) -> Result<Program, Unproven> {
+    let file = format!("{}.nc", plan.work);
+    let write = |minutes| gcode::write(&plan, machine, &Head { title, minutes });
+    let verify = |text| {
+        verify::verify(text, &plan, machine).map_err(|objections| Unproven { file: file.clone(), objections })
+    };
+    let timed = verify(write(None))?;
+    let minutes = (timed.rehearsal().time.total() / 60.0).ceil() as u64;
+    let verified = verify(write(Some(minutes)))?;
+    Ok(Program { file, machine: machine.clone(), plan, verified })
+}
