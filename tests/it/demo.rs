@@ -3,6 +3,14 @@
 use bradawl::{
     diag::Source,
     job::{self, Job},
+    machine::{self, Machine, Work},
+    make::{self, Made},
+    route::Effort,
+};
+use std::{
+    collections::BTreeMap,
+    fs,
+    path::{Path, PathBuf},
 };
 
 /// The parts of a job file in order; `job_text` exchanges them by name.
@@ -43,4 +51,48 @@ pub fn source(text: &str) -> Source {
 
 pub fn job(text: &str) -> Job {
     job::read(&source(text)).unwrap_or_else(|wrong| panic!("{wrong:#?}\n{text}"))
+}
+
+/// The folder of the package.
+pub fn home() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}
+
+/// The job files that come with the tool, by name.
+pub fn demo_jobs() -> Vec<(String, Job)> {
+    let read = |(name, source): (String, Source)| {
+        let job = job::read(&source).unwrap_or_else(|wrong| panic!("{name}: {wrong:#?}"));
+        (name, job)
+    };
+    sources("jobs").into_iter().map(read).collect()
+}
+
+/// The machine files that come with the tool.
+pub fn machines() -> BTreeMap<String, Machine> {
+    let read = |(name, source): (String, Source)| {
+        let machine = machine::read(&name, &source).unwrap_or_else(|wrong| panic!("{name}: {wrong:#?}"));
+        (name, machine)
+    };
+    sources("machines").into_iter().map(read).collect()
+}
+
+/// Every `.toml` of a folder, by name, in order.
+fn sources(folder: &str) -> Vec<(String, Source)> {
+    let mut paths: Vec<_> = fs::read_dir(home().join(folder))
+        .expect("the folder is there")
+        .map(|entry| entry.expect("readable").path())
+        .filter(|path| path.extension().is_some_and(|e| e == "toml"))
+        .collect();
+    paths.sort();
+    let read = |path: &PathBuf| {
+        let name = path.file_stem().expect("a name").to_string_lossy().into_owned();
+        let text = fs::read_to_string(path).expect("readable");
+        (name, Source { name: path.display().to_string(), text })
+    };
+    paths.iter().map(read).collect()
+}
+
+/// A job made in memory on the machines that come with the tool.
+pub fn made(job: &Job) -> Made {
+    make::make(job, &machines(), &Work::ALL, Effort::Normal).unwrap_or_else(|refused| panic!("{refused:#?}"))
 }

@@ -1,7 +1,11 @@
 //! One test binary; each module is one kind of test.
 
+mod cli;
 mod demo;
+mod golden;
 mod messages;
+mod property;
 mod published;
+mod sabotage;
 mod tidy;
 mod units;

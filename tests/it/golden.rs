@@ -1,0 +1,59 @@
+//! Every demo through every stage, stored whole and looked at by a person when it changes.
+
+use crate::demo::{demo_jobs, made};
+use bradawl::plan::{Plan, Step, mm};
+use std::fmt::Write;
+
+/// A plan as a person would read it out.
+fn readable(plan: &Plan) -> String {
+    let mut text = String::new();
+    let [x, y, thick] = plan.size.map(mm);
+    let _ = writeln!(text, "{} {x} x {y} x {thick}, {}", plan.work, plan.lies);
+    let _ = writeln!(text, "park {:?}, travel at {}", plan.park.map(mm), mm(plan.travel_height));
+    for step in &plan.steps {
+        let _ = match step {
+            Step::Fit { tool, rpm, turn } => writeln!(text, "fit tool {tool}, {rpm} rpm, {turn:?}"),
+            Step::Drill { name, at, depth, peck } => {
+                writeln!(text, "drill {name} at {:?}, {} deep, pecks of {}", at.map(mm), mm(*depth), mm(*peck))
+            }
+            Step::Bore { name, at, depth, circle, per_turn } => writeln!(
+                text,
+                "bore {name} at {:?}, {} deep, round on {}, {} a turn",
+                at.map(mm),
+                mm(*depth),
+                mm(*circle),
+                mm(*per_turn)
+            ),
+            Step::Stroke { points } => {
+                writeln!(text, "stroke {:?}", points.iter().map(|p| p.map(mm)).collect::<Vec<_>>())
+            }
+        };
+    }
+    text
+}
+
+#[test]
+fn every_demo_is_planned_as_before() {
+    for (name, job) in demo_jobs() {
+        for program in made(&job).programs {
+            insta::assert_snapshot!(format!("{name}-{}.plan", program.plan.work), readable(&program.plan));
+        }
+    }
+}
+
+#[test]
+fn every_demo_is_written_as_before() {
+    for (name, job) in demo_jobs() {
+        for program in made(&job).programs {
+            insta::assert_snapshot!(format!("{name}-{}", program.file), program.verified.text());
+        }
+    }
+}
+
+#[test]
+fn every_demo_is_reported_as_before() {
+    for (name, job) in demo_jobs() {
+        let report = made(&job).files.remove("report.json").expect("a report");
+        insta::assert_snapshot!(format!("{name}-report"), String::from_utf8(report).expect("text"));
+    }
+}

@@ -1,0 +1,82 @@
+//! What must hold for any job: every valid one is made, and its programs do what was laid out.
+
+use crate::demo::{job_text, machines, source};
+use bradawl::{
+    frame::{Map, PanelFront, Point, Sheet},
+    job, layout,
+    machine::Work,
+    make::{self, Refused},
+    plan::um,
+    route::Effort,
+    sim::{Holes, Setting, WorkSize, rehearse},
+};
+use proptest::prelude::*;
+
+/// Job files over many sizes, fits and patterns; most are valid.
+fn any_job() -> impl Strategy<Value = String> {
+    let size = (300..850i32, 250..580i32);
+    let cell = (60..260i32, 60..320i32);
+    let kind = prop_oneof![Just("diamond"), Just("square")];
+    let fit = prop_oneof![Just("whole"), Just("exact")];
+    let top = prop_oneof![Just("long"), Just("short")];
+    let face = prop_oneof![Just("front"), Just("back")];
+    let edges = (40..110i32, 40..110i32, 40..110i32);
+    (size, cell, kind, fit, top, face, edges).prop_map(|((w, h), (cw, ch), kind, fit, top, face, (s, t, b))| {
+        job_text(&[
+            ("panel", &format!("[panel.rectangle]\nwidth = {w}.5\nheight = {h}")),
+            (
+                "pattern",
+                &format!(
+                    "[pattern.{kind}]\nwidth = {cw}\nheight = {ch}.25\nfit = \"{fit}\"\ntop_row = \"{top}\"\n\
+                     edge = {{ sides = {s}, top = {t}, bottom = {b} }}"
+                ),
+            ),
+            ("board", &format!("[board]\nthickness = 12\nhole = 9\nface_up = \"{face}\"")),
+        ])
+    })
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 64, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// A job that can be laid out and fits the bed is made, symmetric, and its board program drills just
+    /// the holes of the layout, mapped here anew.
+    #[test]
+    fn any_valid_job_is_made_as_it_was_laid_out(text in any_job()) {
+        let job = job::read(&source(&text)).expect("the text is a job");
+        let Ok(layout) = layout::lay_out(&job) else { return Ok(()) };
+        let made = match make::make(&job, &machines(), &Work::ALL, Effort::Quick) {
+            Ok(made) => made,
+            Err(Refused::Job(_)) => return Ok(()),
+            Err(Refused::Program(unproven)) => panic!("{unproven:#?}\n{text}"),
+        };
+        for button in &layout.buttons {
+            let mirrored = Point::<PanelFront>::new(-button.at.x, button.at.y);
+            prop_assert!(layout.buttons.iter().any(|b| b.at.distance(mirrored) < 1e-6), "{} has a twin", button.name);
+        }
+        let least = job.pattern.edge.value.least();
+        prop_assert!(layout.nearest_edge >= least - 1e-6);
+        let board = made.programs.iter().find(|p| p.plan.work == Work::Board).expect("a board program");
+        let [x, y, thickness] = board.plan.size.map(|um| um as f64 / 1000.0);
+        let setting = Setting { machine: &board.machine, work: Some(WorkSize { x, y, thickness }) };
+        let mut holes = Holes::default();
+        rehearse(board.verified.text().as_bytes(), &setting, |step| holes.watch(step)).expect("memory");
+        let mirror = if text.contains("face_up = \"back\"") { -1.0 } else { 1.0 };
+        let mut drilled: Vec<[i64; 2]> = holes.found().iter().map(|h| [um(h[0]), um(h[1])]).collect();
+        let mut wanted: Vec<[i64; 2]> =
+            layout.buttons.iter().map(|b| [um(x / 2.0 + mirror * b.at.x), um(y / 2.0 + b.at.y)]).collect();
+        drilled.sort_unstable();
+        wanted.sort_unstable();
+        prop_assert_eq!(drilled.len(), wanted.len());
+        for (d, w) in drilled.iter().zip(&wanted) {
+            prop_assert!((d[0] - w[0]).abs() <= 5 && (d[1] - w[1]).abs() <= 5, "{:?} {:?}", d, w);
+        }
+    }
+
+    #[test]
+    fn turned_over_twice_is_as_it_was(x in -1e4..1e4f64, y in -1e4..1e4f64, corner in -1e4..1e4f64) {
+        let over: Map<PanelFront, Sheet> = Map::turn_over(Point::new(corner, -3.0));
+        let back = over.inverse().apply(over.apply(Point::new(x, y)));
+        prop_assert!(back.distance(Point::new(x, y)) < 1e-9);
+    }
+}

@@ -1,0 +1,168 @@
+//! Accepted programs, spoilt in every way we could think of: the checker must object each time.
+
+use crate::demo::{demo_jobs, made};
+use bradawl::verify::verify;
+
+type Lines = Vec<String>;
+
+/// One way to spoil a program; `None` where it does not apply.
+type Sabotage = fn(&Lines) -> Option<Lines>;
+
+const SABOTAGES: [(&str, Sabotage); 24] = [
+    ("a place moved by a tenth", |l| change(l, middle(l, is_place)?, |line| shift(line, 'X', 0.1))),
+    ("a place moved by six thousandths", |l| change(l, middle(l, is_place)?, |line| shift(line, 'Y', 0.006))),
+    ("all of one place left out", |l| {
+        let from = middle(l, is_place)?;
+        let to = (from + 1..l.len()).find(|&i| is_place(&l[i]))?;
+        Some([&l[..from], &l[to..]].concat())
+    }),
+    ("one place done twice", |l| {
+        let from = middle(l, is_place)?;
+        let to = (from + 1..l.len()).find(|&i| is_place(&l[i]))?;
+        Some([&l[..to], &l[from..to], &l[to..]].concat())
+    }),
+    ("a rise left out", |l| without(l, middle(l, |line| is_rise(line))?)),
+    ("a place and what follows it exchanged", |l| {
+        let at = middle(l, is_place)?;
+        let mut lines = l.clone();
+        lines.swap(at, at + 1);
+        Some(lines)
+    }),
+    ("inches instead of millimetres", |l| replace(l, "G21", "G20")),
+    ("steps instead of places", |l| replace(l, "G90", "G91")),
+    ("another plane, and an arc or none", |l| replace(l, "G17", "G18").filter(|_| l.iter().any(|x| x.starts_with("G3")))),
+    ("the spindle never started, or the pen never set down", |l| {
+        without(l, middle(l, |line| ["M3", "M4", "M3 S90", "G1 Z0.000 F1800.000", "G1 Z0.000 F1016.000"].contains(&line.trim()))?)
+    }),
+    ("the spindle turned the other way", |l| {
+        let at = l.iter().position(|line| line == "M3" || line == "M4")?;
+        change(l, at, |line| Some(if line == "M3" { "M4" } else { "M3" }.to_string()))
+    }),
+    ("a hole a millimetre deeper", |l| change(l, middle(l, is_deepest)?, |line| shift(line, 'Z', -1.0))),
+    ("a hole a hundredth less deep", |l| change(l, middle(l, is_deepest)?, |line| shift(line, 'Z', 0.01))),
+    ("no end", |l| without(l, l.iter().position(|line| line == "M2")?)),
+    ("not parked", |l| without(l, l.len() - 2)),
+    ("no feed said", |l| Some(l.iter().map(|line| cut_word(line, 'F')).collect())),
+    ("ten times the feed", |l| {
+        change(l, middle(l, |line| line.contains(" F"))?, |line| Some(line.replace(" F", " F9")))
+    }),
+    ("the origin moved by a word", |l| insert(l, middle(l, is_place)?, "G92 X1.000")),
+    ("the origin moved for the rest", |l| insert(l, middle(l, is_place)?, "G10 L2 P1 X3.000")),
+    ("cut off in the middle", |l| Some(l[..l.len() / 2].to_vec())),
+    ("an unplanned cut or stroke beside a place", |l| {
+        let at = middle(l, is_place)?;
+        let to = (at + 1..l.len()).find(|&i| is_place(&l[i]))?;
+        let mut more = l[at..to].to_vec();
+        more[0] = shift(&more[0], 'X', 3.0)?;
+        Some([&l[..to], &more[..], &l[to..]].concat())
+    }),
+    ("another size of work stated", |l| {
+        let at = l.iter().position(|line| line.contains("work ") && line.contains(" x "))?;
+        change(l, at, |line| Some(line.replacen(" x ", "0 x ", 1)))
+    }),
+    ("a rapid into the work", |l| {
+        let at = middle(l, |line| line.starts_with("G1 Z") && !line.starts_with("G1 Z0.000"))
+            .or_else(|| middle(l, |line| line.starts_with("G1 X")))?;
+        change(l, at, |line| Some(line.replacen("G1", "G0", 1)))
+    }),
+    ("another tool called", |l| change(l, l.iter().position(|line| line.starts_with('T'))?, |_| Some("T9".to_string()))),
+];
+
+fn is_place(line: &str) -> bool {
+    line.starts_with("G0 X")
+}
+
+/// A rise to travel height, or the words that lift the pen, between places.
+fn is_rise(line: &str) -> bool {
+    line == "M5" || (line.starts_with("G0 Z") && !line.contains('-') && !line.starts_with("G0 Z2.000"))
+}
+
+fn is_deepest(line: &str) -> bool {
+    line.starts_with("G1 Z-") || (line.starts_with("G3") && line.contains(" Z-"))
+}
+
+/// A line of the kind in the middle of the program, where the work goes on.
+fn middle(lines: &Lines, kind: impl Fn(&str) -> bool) -> Option<usize> {
+    let from = lines.len() / 2;
+    (from..lines.len() - 3).chain((0..from).rev()).find(|&i| kind(&lines[i]))
+}
+
+fn change(lines: &Lines, at: usize, with: impl Fn(&str) -> Option<String>) -> Option<Lines> {
+    let mut lines = lines.clone();
+    lines[at] = with(&lines[at])?;
+    Some(lines)
+}
+
+fn without(lines: &Lines, at: usize) -> Option<Lines> {
+    let mut lines = lines.clone();
+    lines.remove(at);
+    Some(lines)
+}
+
+fn insert(lines: &Lines, at: usize, line: &str) -> Option<Lines> {
+    let mut lines = lines.clone();
+    lines.insert(at, line.to_string());
+    Some(lines)
+}
+
+fn replace(lines: &Lines, from: &str, to: &str) -> Option<Lines> {
+    change(lines, lines.iter().position(|line| line.contains(from))?, |line| Some(line.replace(from, to)))
+}
+
+/// The line with the number after `letter` changed.
+fn shift(line: &str, letter: char, by: f64) -> Option<String> {
+    let words = line.split(' ').map(|word| match word.strip_prefix(letter) {
+        Some(number) => Some(format!("{letter}{:.3}", number.parse::<f64>().ok()? + by)),
+        None => Some(word.to_string()),
+    });
+    let changed = words.collect::<Option<Vec<String>>>()?.join(" ");
+    (changed != line).then_some(changed)
+}
+
+fn cut_word(line: &str, letter: char) -> String {
+    line.split(' ').filter(|word| !word.starts_with(letter)).collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn every_spoilt_program_is_objected_to() {
+    for (name, job) in demo_jobs() {
+        for program in made(&job).programs {
+            let lines: Lines = program.verified.text().lines().map(str::to_string).collect();
+            let mut tried = 0;
+            for (kind, sabotage) in SABOTAGES {
+                let Some(spoilt) = sabotage(&lines) else { continue };
+                assert_ne!(spoilt, lines, "{name} {}: `{kind}` changes something", program.file);
+                let text = spoilt.join("\n") + "\n";
+                let verdict = verify(text, &program.plan, &program.machine);
+                assert!(verdict.is_err(), "{name} {}: `{kind}` was accepted", program.file);
+                tried += 1;
+            }
+            assert!(tried >= 12, "{name} {}: only {tried} kinds of sabotage apply", program.file);
+        }
+    }
+}
+
+#[test]
+fn a_lone_byte_flipped_in_a_number_is_objected_to() {
+    let (name, job) = demo_jobs().remove(0);
+    for program in made(&job).programs {
+        let text = program.verified.text();
+        let body = text.find("G21").expect("a program states its unit");
+        let digits: Vec<usize> =
+            text.char_indices().filter(|(at, c)| *at > body && c.is_ascii_digit()).map(|(at, _)| at).collect();
+        for &at in digits.iter().step_by(digits.len() / 150 + 1) {
+            let mut bytes = text.as_bytes().to_vec();
+            bytes[at] = if bytes[at] == b'9' { b'1' } else { bytes[at] + 1 };
+            let line = text[text[..at].rfind('\n').map_or(0, |n| n + 1)..].lines().next().unwrap_or("");
+            // A thousandth more or less is within what a machine can hold; waiting, a slower feed and a
+            // nearer approach harm nothing.
+            let last_decimal = text.as_bytes().get(at + 1).is_none_or(|next| !next.is_ascii_digit() && *next != b'.');
+            let harmless = last_decimal || line.starts_with("G4") || line.contains(" F") || line.starts_with("G0 Z") || line.starts_with('S');
+            let spoilt = String::from_utf8(bytes).expect("still digits");
+            if !harmless {
+                let verdict = verify(spoilt, &program.plan, &program.machine);
+                assert!(verdict.is_err(), "{name} {}: byte {at} of `{line}` changed unseen", program.file);
+            }
+        }
+    }
+}
