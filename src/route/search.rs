@@ -1,0 +1,249 @@
+//! Lin-Kernighan search: chains of exchanges that gain, then kicks that open new chains.
+//!
+//! Lin and Kernighan, "An effective heuristic algorithm for the traveling-salesman problem", 1973;
+//! the kick is the double bridge of Martin, Otto and Felten, 1991; the neighbours are those of
+//! Helsgaun, 2000 (all from memory). A chain is followed without touching the tour: whether it
+//! closes to one cycle is asked only when closing it would gain.
+
+use super::near::Lists;
+use super::net::Net;
+use super::tour::{DEEPEST, Exchange, Tour};
+
+/// How wide the search branches at each depth: neighbours tried for the edge put in.
+pub(super) type Breadth = [usize; DEEPEST];
+
+/// A fixed sequence that looks like chance (Vigna's SplitMix64, from memory).
+#[derive(Clone, Debug)]
+pub(super) struct Chance(pub u64);
+
+impl Chance {
+    fn next(&mut self) -> u64 {
+        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+        z ^ (z >> 31)
+    }
+
+    /// A number below `n`, near enough uniform.
+    pub fn below(&mut self, n: usize) -> usize {
+        ((u128::from(self.next()) * n as u128) >> 64) as usize
+    }
+
+    /// A number of mean 1 with a long tail, as -ln u would be, by the four basic operations alone.
+    fn tail(&mut self) -> f64 {
+        let u = ((self.next() >> 11) as f64 + 1.0) / (1u64 << 53) as f64;
+        // -ln u = e·ln 2 + 2·atanh((1-m)/(1+m)), u = m·2^-e, ½ < m ≤ 1: three terms do.
+        let (mut m, mut e) = (u, 0.0);
+        while m <= 0.5 {
+            m *= 2.0;
+            e += 1.0;
+        }
+        let z = (1.0 - m) / (1.0 + m);
+        e * std::f64::consts::LN_2 + 2.0 * z * (1.0 + z * z * (1.0 / 3.0 + z * z / 5.0))
+    }
+}
+
+/// A tour under improvement.
+pub(super) struct Search<'a> {
+    net: &'a Net,
+    lists: &'a Lists,
+    breadth: Breadth,
+    pub tour: Tour,
+    pub length: i64,
+    queue: std::collections::VecDeque<u32>,
+    queued: Vec<bool>,
+    x: Exchange,
+    chance: Chance,
+}
+
+impl<'a> Search<'a> {
+    pub fn new(net: &'a Net, lists: &'a Lists, order: Vec<u32>, breadth: Breadth) -> Self {
+        let length = net.length(&order);
+        Search {
+            net,
+            lists,
+            breadth,
+            queued: vec![false; order.len()],
+            tour: Tour::new(order),
+            length,
+            queue: std::collections::VecDeque::new(),
+            x: Exchange { t: [0; 2 * DEEPEST], edges: 0 },
+            chance: Chance(1),
+        }
+    }
+
+    /// Looks from every node until nothing gains.
+    pub fn descend(&mut self) {
+        let order = self.tour.order.clone();
+        for node in order {
+            self.remember(node);
+        }
+        self.settle();
+        self.tour.forget();
+    }
+
+    fn remember(&mut self, node: u32) {
+        if !self.queued[node as usize] {
+            self.queued[node as usize] = true;
+            self.queue.push_back(node);
+        }
+    }
+
+    fn settle(&mut self) {
+        while let Some(node) = self.queue.pop_front() {
+            self.queued[node as usize] = false;
+            while self.improve(node) {}
+        }
+    }
+
+    /// One gainful exchange that takes out an edge at `node`, if there is one.
+    fn improve(&mut self, node: u32) -> bool {
+        for other in [self.tour.next(node), self.tour.previous(node)] {
+            if self.net.fixed(node, other) {
+                continue;
+            }
+            self.x.t[0] = node;
+            self.x.t[1] = other;
+            self.x.edges = 1;
+            let gain = self.deepen(self.net.cost(node, other));
+            if gain > 0 {
+                self.length -= gain;
+                for i in 0..2 * self.x.edges {
+                    self.remember(self.x.t[i]);
+                }
+                return true;
+            }
+        }
+        false
+    }
+
+    /// Follows the chain in `x`, whose edges out exceed the edges in by `gain`; returns the gain of
+    /// the exchange applied, or 0.
+    fn deepen(&mut self, gain: i64) -> i64 {
+        let k = self.x.edges;
+        let last = self.x.t[2 * k - 1];
+        let mut width = self.breadth[k];
+        for at in self.lists.range(last) {
+            let gain = gain - self.lists.cost[at];
+            if gain <= 0 {
+                continue;
+            }
+            let c = self.lists.to[at];
+            let sides = [self.tour.next(c), self.tour.previous(c)];
+            if sides.contains(&last) {
+                continue;
+            }
+            if width == 0 {
+                break;
+            }
+            width -= 1;
+            for d in sides {
+                if self.net.fixed(c, d) || self.taken(k, c, d) {
+                    continue;
+                }
+                let gain = gain + self.net.cost(c, d);
+                self.x.t[2 * k] = c;
+                self.x.t[2 * k + 1] = d;
+                self.x.edges = k + 1;
+                let closed = gain - self.net.cost(d, self.x.t[0]);
+                if closed > 0
+                    && let Some(splice) = self.tour.splice(&self.x)
+                {
+                    self.tour.apply(&splice);
+                    return closed;
+                }
+                if k + 1 < DEEPEST && self.breadth[k + 1] > 0 {
+                    let closed = self.deepen(gain);
+                    if closed > 0 {
+                        return closed;
+                    }
+                }
+                self.x.edges = k;
+            }
+        }
+        0
+    }
+
+    /// Whether the edge between `c` and `d` is already out.
+    #[inline]
+    fn taken(&self, k: usize, c: u32, d: u32) -> bool {
+        let t = &self.x.t;
+        (0..k).any(|e| (t[2 * e], t[2 * e + 1]) == (c, d) || (t[2 * e + 1], t[2 * e]) == (c, d))
+    }
+
+    /// `kicks` double bridges over short stretches; each is kept if the tour is then no longer
+    /// than before by more than chance allows, and the allowance falls to nothing. Ends early at
+    /// `goal`. The best tour met is the one kept.
+    pub fn kick(&mut self, kicks: u64, goal: i64, warmth: f64, progress: &mut dyn FnMut(f64)) {
+        let n = self.tour.order.len();
+        if n < 8 {
+            return;
+        }
+        let reach = (n / 4).clamp(1, 50);
+        let mut best: Option<(i64, Vec<u32>)> = None;
+        let mean = self.length as f64 / n as f64;
+        for kick in 0..kicks {
+            if self.length <= goal {
+                break;
+            }
+            let left = 1.0 - kick as f64 / kicks as f64;
+            if kick % 1024 == 0 {
+                progress(1.0 - left);
+            }
+            let before = self.length;
+            if !self.bridge(reach) {
+                continue;
+            }
+            self.settle();
+            let allowed =
+                if warmth > 0.0 { (warmth * mean * left * self.chance.tail()) as i64 } else { 0 };
+            if self.length > before + allowed {
+                self.tour.undo();
+                self.length = before;
+                continue;
+            }
+            if self.length > before && best.as_ref().is_none_or(|b| before < b.0) {
+                // About to leave the best so far: step back once to copy it.
+                let mut copy = self.tour.clone();
+                copy.undo();
+                best = Some((before, copy.order));
+            }
+            self.tour.forget();
+        }
+        if let Some((length, order)) = best
+            && length < self.length
+        {
+            self.tour = Tour::new(order);
+            self.length = length;
+        }
+    }
+
+    fn bridge(&mut self, reach: usize) -> bool {
+        let n = self.tour.order.len();
+        let mut cut = [self.chance.below(n); 4];
+        for i in 1..4 {
+            cut[i] = cut[i - 1] + 1 + self.chance.below(reach);
+        }
+        let ends = cut.map(|c| {
+            let a = c % n;
+            (self.tour.order[a], self.tour.order[if a + 1 == n { 0 } else { a + 1 }])
+        });
+        if ends.iter().any(|&(a, b)| self.net.fixed(a, b)) {
+            return false;
+        }
+        let mut change = 0;
+        for i in 0..4 {
+            // Stretch order A D C B: the end before gap i meets the start after gap i+2.
+            change += self.net.cost(ends[i].0, ends[(i + 2) % 4].1);
+            change -= self.net.cost(ends[i].0, ends[i].1);
+        }
+        self.tour.bridge(cut);
+        self.length += change;
+        for (a, b) in ends {
+            self.remember(a);
+            self.remember(b);
+        }
+        true
+    }
+}

@@ -1,0 +1,188 @@
+//! Orders of generated and published places: cost, proof and time, in one table.
+//!
+//! `cargo bench --bench route -- [WORD] [--runs N] [--effort E] [--tsplib DIR] [--dump DIR]`
+//! runs the cases whose name contains WORD.
+
+use bradawl::route::{Cost, Effort, Ends, Place, order};
+use std::time::Instant;
+
+/// Whole-number chance, so that every run sees the same places.
+struct Seed(u64);
+
+impl Seed {
+    fn unit(&mut self) -> f64 {
+        self.0 =
+            self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (self.0 >> 11) as f64 / (1u64 << 53) as f64
+    }
+}
+
+/// A staggered field of about `n` places, pitch `w` along a row and `h` between rows.
+fn field(n: usize, w: f64, h: f64, inside: fn(f64, f64) -> bool) -> Vec<Place> {
+    let share = (0..10_000)
+        .filter(|i| inside((i % 100) as f64 / 99.0, (i / 100) as f64 / 99.0))
+        .count() as f64
+        / 1e4;
+    let columns = ((n as f64 / share * h / w).sqrt() * 1.5).round().max(2.0) as usize;
+    let rows = (n as f64 / share / columns as f64).round().max(2.0) as usize;
+    let mut places = Vec::new();
+    for r in 0..rows {
+        for c in 0..columns - r % 2 {
+            let x = c as f64 + 0.5 * (r % 2) as f64;
+            if inside(x / (columns - 1) as f64, r as f64 / (rows - 1).max(1) as f64) {
+                places.push([100.0 + x * w, 100.0 + r as f64 * h]);
+            }
+        }
+    }
+    places
+}
+
+fn rectangle(_: f64, _: f64) -> bool {
+    true
+}
+
+fn ellipse(x: f64, y: f64) -> bool {
+    (2.0 * x - 1.0).powi(2) + (2.0 * y - 1.0).powi(2) <= 1.0 + 1e-9
+}
+
+fn arch(x: f64, y: f64) -> bool {
+    y <= 0.5 || (2.0 * x - 1.0).powi(2) + (2.0 * y - 1.0).powi(2) <= 1.0 + 1e-9
+}
+
+fn scattered(n: usize) -> Vec<Place> {
+    let mut seed = Seed(n as u64);
+    let side = (n as f64).sqrt() * 20.0;
+    (0..n)
+        .map(|_| {
+            [(seed.unit() * side * 1e3).round() / 1e3, (seed.unit() * side * 1e3).round() / 1e3]
+        })
+        .collect()
+}
+
+struct Case {
+    name: String,
+    places: Vec<Place>,
+    ends: Ends,
+    cost: Cost,
+    optimum: Option<f64>,
+}
+
+fn main() {
+    let mut words = Vec::new();
+    let (mut runs, mut effort, mut tsplib, mut dump) = (5, Effort::Normal, None, None);
+    let mut given = std::env::args().skip(1);
+    while let Some(word) = given.next() {
+        match word.as_str() {
+            "--runs" => runs = given.next().and_then(|v| v.parse().ok()).expect("--runs N"),
+            "--tsplib" => tsplib = given.next(),
+            "--dump" => dump = given.next(),
+            "--effort" => {
+                effort = match given.next().as_deref() {
+                    Some("quick") => Effort::Quick,
+                    Some("thorough") => Effort::Thorough,
+                    _ => Effort::Normal,
+                }
+            }
+            "--bench" => {}
+            _ => words.push(word),
+        }
+    }
+    let cases = cases(tsplib.as_deref());
+    println!("| case | places | cost | over bound | over optimum | seconds |");
+    println!("| --- | ---: | ---: | ---: | ---: | ---: |");
+    let mut over = Vec::new();
+    for case in
+        cases.iter().filter(|c| words.is_empty() || words.iter().any(|w| c.name.contains(w)))
+    {
+        if let Some(dir) = &dump {
+            let text: String = case.places.iter().map(|p| format!("{} {}\n", p[0], p[1])).collect();
+            std::fs::write(format!("{dir}/{}.txt", case.name.replace(' ', "-")), text)
+                .expect("writable");
+        }
+        let mut seconds = Vec::new();
+        let mut answer = None;
+        for _ in 0..runs {
+            let start = Instant::now();
+            answer = Some(order(&case.places, case.ends, case.cost, effort, &mut |_| {}));
+            seconds.push(start.elapsed().as_secs_f64());
+        }
+        seconds.sort_by(f64::total_cmp);
+        let found = answer.expect("one run at least").expect("good places");
+        let gap = case.optimum.map_or("".to_string(), |o| {
+            over.push(100.0 * (found.cost - o) / o);
+            format!("{:.3} %", 100.0 * (found.cost - o) / o)
+        });
+        println!(
+            "| {} | {} | {:.3} | {:.4} % | {gap} | {:.4} |",
+            case.name,
+            case.places.len(),
+            found.cost,
+            100.0 * found.excess(),
+            seconds[seconds.len() / 2]
+        );
+    }
+    if !over.is_empty() {
+        println!(
+            "mean over the published optima: {:.4} %",
+            over.iter().sum::<f64>() / over.len() as f64
+        );
+    }
+}
+
+fn cases(tsplib: Option<&str>) -> Vec<Case> {
+    let slow_x = Cost::Time { rapid: [5000.0, 5000.0], acceleration: [400.0, 400.0] };
+    let uneven = Cost::Time { rapid: [9000.0, 3000.0], acceleration: [800.0, 250.0] };
+    let mut cases = Vec::new();
+    let mut add = |name: String, places: Vec<Place>, ends, cost| {
+        cases.push(Case { name, places, ends, cost, optimum: None });
+    };
+    for n in [40, 120, 500, 2_000, 10_000, 20_000] {
+        for (shape, inside) in
+            [("rectangle", rectangle as fn(f64, f64) -> bool), ("ellipse", ellipse), ("arch", arch)]
+        {
+            let (w, h) = if n > 1_000 { (30.0, 20.0) } else { (200.0, 140.0) };
+            add(format!("grid {shape} {n}"), field(n, w, h, inside), Ends::Park([0.0; 2]), slow_x);
+        }
+        add(
+            format!("grid uneven {n}"),
+            field(n, 75.0, 50.0, rectangle),
+            Ends::Park([0.0; 2]),
+            uneven,
+        );
+        add(
+            format!("grid distance {n}"),
+            field(n, 75.0, 50.0, rectangle),
+            Ends::Closed,
+            Cost::Distance,
+        );
+    }
+    for n in [200, 1_000, 10_000, 100_000] {
+        add(format!("scattered {n}"), scattered(n), Ends::Closed, Cost::Distance);
+        add(format!("scattered time {n}"), scattered(n), Ends::Park([0.0; 2]), uneven);
+    }
+    add("scattered open 1000".into(), scattered(1_000), Ends::Open, Cost::Distance);
+    add("million".into(), scattered(1_000_000), Ends::Closed, Cost::Distance);
+    if let Some(dir) = tsplib {
+        let table = std::fs::read_to_string(format!("{dir}/solutions.txt")).expect("solutions.txt");
+        let mut names: Vec<_> =
+            std::fs::read_dir(dir).expect("a folder").map(|e| e.unwrap().path()).collect();
+        names.sort();
+        for path in names.iter().filter(|p| p.extension().is_some_and(|e| e == "tsp")) {
+            let text = std::fs::read_to_string(path).expect("readable");
+            let stem = path.file_stem().unwrap().to_string_lossy().to_string();
+            let optimum = table.lines().find_map(|l| {
+                let (name, value) = l.split_once(':')?;
+                (name.trim() == stem).then(|| value.trim().parse().ok())?
+            });
+            let places = bradawl::route::places::read(&text).expect("TSPLIB");
+            cases.push(Case {
+                name: format!("tsplib {stem}"),
+                places,
+                ends: Ends::Closed,
+                cost: Cost::Nint,
+                optimum,
+            });
+        }
+    }
+    cases
+}
