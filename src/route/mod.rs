@@ -4,13 +4,16 @@
 //! going from one to another takes, and the answer is a sequence of indices. Same input, same
 //! answer, on every machine: costs are whole numbers, and effort is counted in tries, not seconds.
 
+mod bound;
 mod greedy;
 mod near;
 mod net;
 pub mod places;
 mod search;
+mod spanning;
 mod tour;
 
+use bound::Bound;
 use greedy::{greedy, row_by_row};
 use near::{Tree, neighbours, spatial_order};
 use net::Net;
@@ -131,7 +134,6 @@ pub fn order(
     let mut net = Net::new(&all, &cost)?;
 
     // Places at one spot are one node: they are worked one after the other, at no cost.
-    let special = matches!(ends, Ends::Park(_)).then(|| all[places.len()]);
     let mut by_spot: Vec<usize> = (0..places.len()).collect();
     by_spot.sort_unstable_by(|&a, &b| {
         let (p, q) = (all[a], all[b]);
@@ -153,13 +155,12 @@ pub fn order(
 
     let ids = spatial_order(&spots);
     net.xy = ids.iter().map(|&i| spots[i as usize]).collect();
-    let mut n_tree = net.xy.len();
-    match (ends, special) {
-        (_, Some(park)) => net.xy.push(park),
-        (Ends::Open, _) => net.xy.push([f64::NAN; 2]),
-        _ => n_tree = n_tree.saturating_sub(0),
+    match ends {
+        Ends::Park(park) => net.xy.push(park),
+        Ends::Open => net.xy.push([f64::NAN; 2]),
+        Ends::Closed => {}
     }
-    let (tour, bound) = solve(&net, n_tree, effort, progress);
+    let (tour, bound) = solve(&net, effort, progress);
     let start = tour.iter().position(|&a| a as usize + 1 == net.len()).unwrap_or(0);
     let mut sequence = Vec::with_capacity(places.len());
     for step in 0..tour.len() {
@@ -201,55 +202,65 @@ fn finish(
 }
 
 /// A tour of the whole net and a bound on every tour.
-fn solve(
-    net: &Net,
-    n_tree: usize,
-    effort: Effort,
-    progress: &mut dyn FnMut(f64),
-) -> (Vec<u32>, i64) {
+fn solve(net: &Net, effort: Effort, progress: &mut dyn FnMut(f64)) -> (Vec<u32>, i64) {
     let n = net.len();
     if n < 8 {
         let tour = best_of_all(net);
         let length = net.length(&tour);
         return (tour, length);
     }
-    let tree = Tree::new(&net.xy[..n_tree]);
-    let (lists, _) = neighbours(net, &tree, n_tree, 8);
-    let mut lists = lists;
-    while lists.start.len() <= n {
-        // The park or the free end: neighbours of its own.
-        let a = lists.start.len() as u32 - 1;
-        let mut list: Vec<(i64, u32)> = (0..n_tree as u32).map(|b| (net.cost(a, b), b)).collect();
-        list.sort_unstable();
-        list.truncate(12);
-        lists.push(&list);
-    }
-    let mut rows = row_by_row(&net.xy[..n_tree]);
-    rows.extend(n_tree as u32..n as u32);
-    let mut tour = greedy(net, &lists);
+    let m = n - 1;
+    let tree = Tree::new(&net.xy[..m]);
+    let clock = std::time::Instant::now();
+    let say = |what: &str| {
+        if std::env::var("TRACE").is_ok() {
+            eprintln!("{:.4} {what}", clock.elapsed().as_secs_f64());
+        }
+    };
+    let (near, reach) = neighbours(net, &tree, m, 8);
+    say("near");
+    let mut rows = row_by_row(&net.xy[..m]);
+    rows.extend(m as u32..n as u32);
+    let mut tour = greedy(net, &near);
     if net.length(&rows) < net.length(&tour) {
         tour = rows;
     }
-    let mut search = Search::new(net, &lists, tour, [0, 5, 3, 1, 0, 0]);
+    say(&format!("greedy {}", net.length(&tour)));
+    let mut bound = Bound::new(net, &tree, &near, &reach);
+    say(&format!("bound {}", bound.value));
+    let target = net.length(&tour) / 100 * 90;
+    bound.climb(100, target, 1.0);
+    bound.prove();
+    say(&format!("climb {}", bound.value));
+    let lists = bound.nearest_by_alpha(std::env::var("AL").map_or(6, |v| v.parse().unwrap()));
+    say("alpha");
+    let mut search = Search::new(net, &lists, tour, {
+        let mut b = [0; 6];
+        for (i, w) in std::env::var("BR").unwrap_or("0,5,3,1,0,0".into()).split(',').enumerate() {
+            b[i] = w.parse().unwrap();
+        }
+        b
+    });
     search.descend();
+    say(&format!("descend {}", search.length));
+    for _ in 0..3 {
+        bound.climb(200, search.length, 1.0);
+        say(&format!("climb {}", bound.value));
+        if !bound.prove() {
+            break;
+        }
+        say(&format!("prove {}", bound.value));
+    }
     let kicks = match effort {
         Effort::Quick => 0,
         Effort::Normal => 20 * n as u64,
         Effort::Thorough => 80 * n as u64,
     };
-    search.kick(kicks, 0, 0.0, progress);
-    let mut bound = 0;
-    for a in 0..if n > 20_000 { 0 } else { n as u32 } {
-        let mut two = [i64::MAX; 2];
-        for b in (0..n as u32).filter(|&b| b != a) {
-            let c = net.cost(a, b);
-            if c < two[1] {
-                two = [two[0].min(c), two[0].max(c)];
-            }
-        }
-        bound += two[0] + two[1];
-    }
-    (search.tour.order, (bound + 1) / 2)
+    let warm = std::env::var("WARM").map_or(0.0, |v| v.parse().unwrap());
+    let kicks = kicks * std::env::var("KX").map_or(1, |v| v.parse().unwrap());
+    search.kick(kicks, bound.proven, warm, progress);
+    say(&format!("kick {}", search.length));
+    (search.tour.order, bound.proven)
 }
 
 /// The best of all tours of fewer than eight nodes.

@@ -180,7 +180,7 @@ impl<'a> Search<'a> {
         if n < 8 {
             return;
         }
-        let reach = (n / 4).clamp(1, 50);
+        let reach = (n / 4).clamp(1, std::env::var("REACH").map_or(50, |v| v.parse().unwrap()));
         let mut best: Option<(i64, Vec<u32>)> = None;
         let mean = self.length as f64 / n as f64;
         for kick in 0..kicks {

@@ -1,0 +1,319 @@
+//! The lower bound: Held and Karp's ascent over 1-trees, closed by one exact spanning tree.
+//!
+//! A price on every node shifts all tours alike, so the lightest 1-tree under any prices, less
+//! twice their sum, is a bound. Prices rise where a 1-tree has more than two edges and fall where
+//! it has one (Held and Karp 1971; the step is Polyak's, the memory of the last one Volgenant and
+//! Jonker's 1982; nearness alpha is Helsgaun's 2000; all from memory). The ascent runs on few
+//! edges, where its value proves nothing: what counts is the exact tree over all pairs at its end.
+
+use super::near::{Lists, Tree};
+use super::net::{NONE, Net};
+use super::spanning::{Sparse, exact};
+
+/// A bound under construction.
+pub(super) struct Bound<'a> {
+    net: &'a Net,
+    tree: &'a Tree,
+    lists: &'a Lists,
+    reach: &'a [i64],
+    sparse: Sparse,
+    /// Best prices so far by the few edges.
+    price: Vec<i64>,
+    pub value: i64,
+    /// The proven bound.
+    pub proven: i64,
+}
+
+/// The two cheapest edges at the last node.
+struct Joint {
+    ends: [u32; 2],
+    weight: [i64; 2],
+}
+
+fn joint(net: &Net, price: &[i64]) -> Joint {
+    let special = net.len() as u32 - 1;
+    let mut joint = Joint { ends: [NONE; 2], weight: [i64::MAX; 2] };
+    let mate = net.mate.get(special as usize).copied().unwrap_or(NONE);
+    let mut forced = None;
+    for b in 0..special {
+        let weight = net.cost(special, b) + price[b as usize];
+        if b == mate {
+            forced = Some((b, weight));
+        } else if weight < joint.weight[0] {
+            joint = Joint { ends: [b, joint.ends[0]], weight: [weight, joint.weight[0]] };
+        } else if weight < joint.weight[1] {
+            joint.ends[1] = b;
+            joint.weight[1] = weight;
+        }
+    }
+    if let Some((b, weight)) = forced {
+        joint = Joint { ends: [joint.ends[0], b], weight: [joint.weight[0], weight] };
+    }
+    joint
+}
+
+impl<'a> Bound<'a> {
+    pub fn new(net: &'a Net, tree: &'a Tree, lists: &'a Lists, reach: &'a [i64]) -> Self {
+        let n = net.len();
+        let mut sparse = Sparse::new(net, lists);
+        let zero = vec![0; n];
+        sparse.add(net, exact(net, tree, lists, reach, &zero).edges);
+        let mut bound =
+            Bound { net, tree, lists, reach, sparse, price: zero, value: i64::MIN, proven: 0 };
+        bound.value = bound.one_tree(&bound.price.clone(), &mut vec![0; n]);
+        if let Some(price) = bound.two_colours() {
+            let value = bound.one_tree(&price, &mut vec![0; n]);
+            if value > bound.value {
+                bound.value = value;
+                bound.price = price;
+            }
+        }
+        bound
+    }
+
+    /// The value of the lightest 1-tree among the few edges, and its degrees.
+    fn one_tree(&mut self, price: &[i64], degree: &mut [i32]) -> i64 {
+        let n = self.net.len() - 1;
+        degree.fill(0);
+        let mut weight = 0;
+        for (a, &b) in self.net.mate.iter().enumerate() {
+            if b != NONE && (a as u32) < b && (b as usize) < n {
+                degree[a] += 1;
+                degree[b as usize] += 1;
+                weight += self.net.cost(a as u32, b) + price[a] + price[b as usize];
+            }
+        }
+        let mut taken = Vec::with_capacity(n);
+        self.sparse.tree(self.net, price, |e| taken.push(e));
+        for e in taken {
+            let (a, b) = self.sparse.ends[e];
+            degree[a as usize] += 1;
+            degree[b as usize] += 1;
+            weight += self.sparse.cost[e] + price[a as usize] + price[b as usize];
+        }
+        let joint = joint(self.net, price);
+        for (end, w) in joint.ends.into_iter().zip(joint.weight) {
+            degree[end as usize] += 1;
+            weight += w;
+        }
+        weight - 2 * price[..n].iter().sum::<i64>()
+    }
+
+    /// Climbs for `rounds` steps towards `target`, the length of a known tour.
+    pub fn climb(&mut self, rounds: usize, target: i64, mut stride: f64) {
+        let n = self.net.len() - 1;
+        let mut price = self.price.clone();
+        let mut degree = vec![0; n + 1];
+        let mut before = vec![0.0; n];
+        let mut since = 0;
+        for round in 0..rounds {
+            let value = self.one_tree(&price, &mut degree);
+            if value > self.value {
+                if value - self.value > (target - self.value) / 200 {
+                    since = 0;
+                }
+                self.value = value;
+                self.price.copy_from_slice(&price);
+            } else {
+                since += 1;
+            }
+            let uneven: f64 = degree[..n].iter().map(|&d| f64::from((d - 2) * (d - 2))).sum();
+            if uneven == 0.0 || self.value >= target {
+                break;
+            }
+            if since >= 8 {
+                since = 0;
+                stride *= 0.6;
+                price.copy_from_slice(&self.price);
+                if stride < 0.01 {
+                    break;
+                }
+                if round + 1 == rounds {
+                    break;
+                }
+            }
+            let step = stride * (target - value).max(1) as f64 / uneven;
+            for i in 0..n {
+                let now = f64::from(degree[i] - 2);
+                let change = step * (0.7 * now + 0.3 * before[i]);
+                before[i] = now;
+                price[i] += (change + if change < 0.0 { -0.5 } else { 0.5 }) as i64;
+            }
+        }
+    }
+
+    /// Proves what the best prices are worth; the exact tree's edges join the few. True when the
+    /// few had promised more than could be proven.
+    pub fn prove(&mut self) -> bool {
+        let n = self.net.len() - 1;
+        let spanning = exact(self.net, self.tree, self.lists, self.reach, &self.price);
+        let joint = joint(self.net, &self.price);
+        let value = spanning.weight + joint.weight[0] + joint.weight[1]
+            - 2 * self.price[..n].iter().sum::<i64>();
+        self.proven = self.proven.max(value);
+        let short = value < self.value - (self.value >> 16);
+        if short {
+            self.sparse.add(self.net, spanning.edges);
+        }
+        self.value = value;
+        short
+    }
+
+    /// Prices for a lattice whose shortest steps lead from one colour to the other: when one
+    /// colour has more places, the surplus must be crossed by the next longer step.
+    fn two_colours(&self) -> Option<Vec<i64>> {
+        let n = self.net.len() - 1;
+        let mut nearest = vec![i64::MAX; n];
+        for (&(a, b), &c) in self.sparse.ends.iter().zip(&self.sparse.cost) {
+            for end in [a, b] {
+                nearest[end as usize] = nearest[end as usize].min(c);
+            }
+        }
+        let mut sorted = nearest.clone();
+        sorted.sort_unstable();
+        let short = *sorted.get(n / 2)?;
+        let alike = |c: i64| (c - short).abs() <= short / 100_000 + 2;
+        // Neighbours by a short step.
+        let mut steps = vec![Vec::new(); n];
+        for (&(a, b), &c) in self.sparse.ends.iter().zip(&self.sparse.cost) {
+            if alike(c) {
+                steps[a as usize].push(b);
+                steps[b as usize].push(a);
+            }
+        }
+        let mut colour = vec![0i8; n];
+        let mut price = vec![0; n];
+        let mut patches = Vec::new();
+        for root in 0..n {
+            if colour[root] != 0 {
+                continue;
+            }
+            colour[root] = 1;
+            let mut patch = vec![root as u32];
+            let mut at = 0;
+            while at < patch.len() {
+                let a = patch[at] as usize;
+                at += 1;
+                for &b in &steps[a] {
+                    if colour[b as usize] == colour[a] {
+                        return None;
+                    }
+                    if colour[b as usize] == 0 {
+                        colour[b as usize] = -colour[a];
+                        patch.push(b);
+                    }
+                }
+            }
+            patches.push(patch);
+        }
+        let mut longer: Vec<i64> = self
+            .sparse
+            .ends
+            .iter()
+            .zip(&self.sparse.cost)
+            .filter(|((a, b), c)| colour[*a as usize] == colour[*b as usize] && **c > short)
+            .map(|(_, &c)| c)
+            .collect();
+        longer.sort_unstable();
+        let half = (longer.first()? - short) / 2;
+        for patch in patches {
+            let surplus: i64 = patch.iter().map(|&a| i64::from(colour[a as usize])).sum();
+            if patch.len() > 1 && surplus != 0 {
+                for a in patch {
+                    price[a as usize] = -half * i64::from(colour[a as usize]) * surplus.signum();
+                }
+            }
+        }
+        Some(price)
+    }
+
+    /// For every node the `count` edges nearest to being in the 1-tree: by how much the tree would
+    /// grow with the edge forced in, ties by cost.
+    pub fn nearest_by_alpha(&mut self, count: usize) -> Lists {
+        let n = self.net.len() - 1;
+        let price = self.price.clone();
+        // A forest of joins without shortcuts: the heaviest edge on the path between two nodes is
+        // the last join on the way from both to where they meet.
+        let mut parent: Vec<u32> = (0..n as u32).collect();
+        let mut join = vec![u32::MAX; n];
+        let mut size = vec![1u32; n];
+        let mut weight_of = Vec::with_capacity(n);
+        let root = |parent: &[u32], mut a: u32| {
+            while parent[a as usize] != a {
+                a = parent[a as usize];
+            }
+            a
+        };
+        let mut link = |a: u32, b: u32, weight: i64| {
+            let (mut a, mut b) = (root(&parent, a), root(&parent, b));
+            if size[a as usize] < size[b as usize] {
+                std::mem::swap(&mut a, &mut b);
+            }
+            parent[b as usize] = a;
+            size[a as usize] += size[b as usize];
+            join[b as usize] = weight_of.len() as u32;
+            weight_of.push(weight);
+        };
+        for (a, &b) in self.net.mate.iter().enumerate() {
+            if b != NONE && (a as u32) < b && (b as usize) < n {
+                link(a as u32, b, i64::MIN / 4);
+            }
+        }
+        let mut taken = Vec::with_capacity(n);
+        self.sparse.tree(self.net, &price, |e| taken.push(e));
+        let weigh = |e: usize, sparse: &Sparse| {
+            let (a, b) = sparse.ends[e];
+            sparse.cost[e] + price[a as usize] + price[b as usize]
+        };
+        for e in taken {
+            let (a, b) = self.sparse.ends[e];
+            link(a, b, weigh(e, &self.sparse));
+        }
+        let mut each: Vec<Vec<(i64, i64, u32)>> = vec![Vec::new(); n + 1];
+        for e in 0..self.sparse.ends.len() {
+            let (a, b) = self.sparse.ends[e];
+            let (mut p, mut q, mut last) = (a, b, 0);
+            while p != q {
+                // Joins are numbered in order of weight: climb from the earlier one.
+                let (x, y) = (join[p as usize], join[q as usize]);
+                if x <= y {
+                    last = x;
+                    p = parent[p as usize];
+                } else {
+                    last = y;
+                    q = parent[q as usize];
+                }
+            }
+            let alpha = (weigh(e, &self.sparse) - weight_of[last as usize]).max(0);
+            let cost = self.sparse.cost[e];
+            each[a as usize].push((alpha, cost, b));
+            each[b as usize].push((alpha, cost, a));
+        }
+        // The last node is in no tree: its nearest, and it for them.
+        if !self.net.xy[n][0].is_nan() {
+            let second = joint(self.net, &price).weight[1];
+            let mut own: Vec<(i64, i64, u32)> = (0..n as u32)
+                .map(|b| {
+                    let cost = self.net.cost(n as u32, b);
+                    ((cost + price[b as usize] - second).max(0), cost, b)
+                })
+                .collect();
+            let keep = (2 * count).min(own.len() - 1);
+            own.select_nth_unstable(keep);
+            own.truncate(keep);
+            for &(alpha, cost, b) in &own {
+                each[b as usize].push((alpha, cost, n as u32));
+            }
+            each[n] = own;
+        }
+        let mut lists = Lists::default();
+        let mut list = Vec::new();
+        for mut near in each {
+            near.sort_unstable();
+            list.clear();
+            list.extend(near.iter().take(count).map(|&(_, cost, to)| (cost, to)));
+            lists.push(&list);
+        }
+        lists
+    }
+}
