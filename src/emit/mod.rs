@@ -2,4 +2,6 @@
 //!
 //! Nothing here is trusted: the checker reads back every byte.
 
+pub mod drawings;
+pub mod dxf;
 pub mod gcode;
