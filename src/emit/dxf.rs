@@ -9,8 +9,7 @@
 //! Millimetres are stated by `$INSUNITS` and `$MEASUREMENT`. Both are younger than R12; readers old
 //! enough not to know them skip them, all others place the drawing at its true size.
 //!
-//! Source of the group codes: Autodesk, *AutoCAD R12 Customization Manual*, chapter 11 (from
-//! memory); what is written has been read back by `ezdxf` and `dxf`, see `tests/outside.sh`.
+//! Source of the group codes: the published DXF reference for release 12 (from memory); what is written has been read back by `ezdxf` and `dxf`, see `tests/outside.sh`.
 
 use std::fmt::Write;
 

@@ -197,7 +197,7 @@ fn plain(mm: f64) -> f64 {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Choice {
     pub fitted: Fitted,
-    /// How far the cell is from the one asked for: the sum of the logarithms of both ratios.
+    /// How far the cell is from the one asked for: by what share the larger exceeds the smaller, both ways added.
     pub distance: f64,
 }
 
@@ -220,12 +220,16 @@ pub fn choices(job: &Job, outline: &Outline, found: &Fitted, most: usize) -> Vec
         })
         .map(|spaces| {
             let fitted = fitted(&whole, field, spaces);
-            let distance =
-                (fitted.width / wanted[0]).ln().abs() + (fitted.height / wanted[1]).ln().abs();
+let distance = apart(fitted.width, wanted[0]) + apart(fitted.height, wanted[1]);
             Choice { fitted, distance }
         })
         .collect();
     choices.sort_by(|a, b| a.distance.total_cmp(&b.distance));
     choices.truncate(most);
     choices
+}
+
+/// By what share the larger of two exceeds the smaller.
+fn apart(a: f64, b: f64) -> f64 {
+    (a / b).max(b / a) - 1.0
 }

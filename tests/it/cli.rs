@@ -17,7 +17,8 @@ fn workshop() -> tempfile::TempDir {
     for entry in fs::read_dir(home().join("machines")).expect("machines") {
         let path = entry.expect("readable").path();
         if path.extension().is_some_and(|e| e == "toml") {
-            fs::copy(&path, folder.path().join("machines").join(path.file_name().expect("a name"))).expect("copied");
+            fs::copy(&path, folder.path().join("machines").join(path.file_name().expect("a name")))
+                .expect("copied");
         }
     }
     folder
@@ -34,7 +35,12 @@ fn contents(folder: &Path) -> BTreeMap<String, Vec<u8>> {
     let Ok(entries) = fs::read_dir(folder) else { return BTreeMap::new() };
     entries
         .map(|entry| entry.expect("readable").path())
-        .map(|path| (path.file_name().expect("a name").to_string_lossy().into_owned(), fs::read(&path).expect("readable")))
+        .map(|path| {
+            (
+                path.file_name().expect("a name").to_string_lossy().into_owned(),
+                fs::read(&path).expect("readable"),
+            )
+        })
         .collect()
 }
 
@@ -46,7 +52,14 @@ fn make_writes_every_file_of_the_contract_and_nothing_else() {
     assert_eq!(
         names,
         [
-            "board.dxf", "board.nc", "fabric.dxf", "fabric.nc", "foam.dxf", "foam.nc", "preview.html", "report.json",
+            "board.dxf",
+            "board.nc",
+            "fabric.dxf",
+            "fabric.nc",
+            "foam.dxf",
+            "foam.nc",
+            "preview.html",
+            "report.json",
             "sheet.html"
         ]
     );
@@ -82,7 +95,10 @@ fn only_what_was_asked_for_is_made_and_nothing_stale_is_left() {
     fs::write(out.join("my notes.txt"), "mine").expect("written");
     bradawl(folder.path()).args(["make", "trial.toml", "--only", "board"]).assert().code(0);
     let files = contents(&out);
-    assert!(files.contains_key("board.nc") && files.contains_key("foam.nc"), "foam of before is as it was");
+    assert!(
+        files.contains_key("board.nc") && files.contains_key("foam.nc"),
+        "foam of before is as it was"
+    );
     assert!(!files.contains_key("board-2.nc"), "a program of a set-up that is no more is gone");
     assert!(files.contains_key("my notes.txt"));
 }
@@ -103,15 +119,27 @@ fn machines_that_do_not_suit_are_refused_with_the_reason() {
         format!("[on]\nboard = \"{board}\"\nfoam = \"{foam}\"\nfabric = \"{fabric}\"")
     };
     let cases = [
-        ("an_unknown_machine", job_text(&[("on", &on("bench-ruoter", "bench-router", "roll-plotter"))])),
-        ("a_machine_without_what_the_work_needs", job_text(&[("on", &on("roll-plotter", "trim-router", "bench-router"))])),
+        (
+            "an_unknown_machine",
+            job_text(&[("on", &on("bench-ruoter", "bench-router", "roll-plotter"))]),
+        ),
+        (
+            "a_machine_without_what_the_work_needs",
+            job_text(&[("on", &on("roll-plotter", "trim-router", "bench-router"))]),
+        ),
         (
             "a_work_larger_than_the_bed",
             job_text(&[("panel", "[panel.rectangle]\nwidth = \"1000 mm\"\nheight = \"700 mm\"")]),
         ),
-        ("a_hole_smaller_than_every_bit", job_text(&[("board", "[board]\nthickness = 12\nhole = 4")])),
+        (
+            "a_hole_smaller_than_every_bit",
+            job_text(&[("board", "[board]\nthickness = 12\nhole = 4")]),
+        ),
         ("a_hole_no_bit_bores", job_text(&[("board", "[board]\nthickness = 12\nhole = 20")])),
-        ("a_board_thicker_than_the_reach", job_text(&[("board", "[board]\nthickness = 65\nhole = 8")])),
+        (
+            "a_board_thicker_than_the_reach",
+            job_text(&[("board", "[board]\nthickness = 65\nhole = 8")]),
+        ),
     ];
     for (name, text) in cases {
         let folder = with_job(&text);
@@ -146,18 +174,26 @@ fn what_cannot_run_ends_with_two_and_a_sentence() {
 fn every_program_that_was_made_passes_the_dry_run_by_hand() {
     let folder = with_job(&job_text(&[]));
     bradawl(folder.path()).args(["make", "trial.toml"]).assert().code(0);
-    for (file, machine) in [("board", "bench-router"), ("foam", "bench-router"), ("fabric", "roll-plotter")] {
+    for (file, machine) in
+        [("board", "bench-router"), ("foam", "bench-router"), ("fabric", "roll-plotter")]
+    {
         let program = format!("out/trial/{file}.nc");
         let assert = bradawl(folder.path())
             .args(["dry-run", &program, "--machine", machine, "--json", "--trace", "trace.csv"])
             .assert()
             .code(0);
-        let facts: serde_json::Value = serde_json::from_slice(&assert.get_output().stdout).expect("JSON");
+        let facts: serde_json::Value =
+            serde_json::from_slice(&assert.get_output().stdout).expect("JSON");
         assert_eq!(facts["faults"], serde_json::json!([]));
-        let report: serde_json::Value =
-            serde_json::from_slice(&fs::read(folder.path().join("out/trial/report.json")).expect("a report")).expect("JSON");
+        let report: serde_json::Value = serde_json::from_slice(
+            &fs::read(folder.path().join("out/trial/report.json")).expect("a report"),
+        )
+        .expect("JSON");
         let buttons = report["layout"]["buttons"].as_array().expect("buttons").len();
-        let (holes, strokes) = (facts["holes_mm"].as_array().expect("holes").len(), facts["strokes"].as_u64().expect("a count"));
+        let (holes, strokes) = (
+            facts["holes_mm"].as_array().expect("holes").len(),
+            facts["strokes"].as_u64().expect("a count"),
+        );
         match file {
             "fabric" => assert!(holes == 0 && strokes as usize >= 2 * buttons, "{holes} {strokes}"),
             _ => assert!(holes == buttons && strokes == 0, "{holes} {strokes}"),
@@ -174,7 +210,9 @@ fn a_file_that_is_no_program_is_said_to_be_none() {
     let folder = workshop();
     let path = folder.path().join("trial.nc");
     let run = || {
-        let assert = bradawl(folder.path()).args(["dry-run", "trial.nc", "--machine", "bench-router"]).assert();
+        let assert = bradawl(folder.path())
+            .args(["dry-run", "trial.nc", "--machine", "bench-router"])
+            .assert();
         let output = assert.get_output().clone();
         (output.status.code(), String::from_utf8_lossy(&output.stderr).into_owned())
     };
@@ -208,7 +246,15 @@ fn a_program_of_a_hundred_megabytes_is_read_whole() {
     drop(file);
     assert!(fs::metadata(&path).expect("there").len() > 95_000_000);
     bradawl(folder.path())
-        .args(["dry-run", "trial.nc", "--machine", "bench-router", "--work", "800x500x12", "--quiet"])
+        .args([
+            "dry-run",
+            "trial.nc",
+            "--machine",
+            "bench-router",
+            "--work",
+            "800x500x12",
+            "--quiet",
+        ])
         .assert()
         .code(0);
 }
@@ -220,7 +266,10 @@ fn machines_lists_good_and_broken_files() {
     fs::write(folder.path().join("machines/broken.toml"), "title = 3").expect("written");
     let assert = bradawl(folder.path()).arg("machines").assert().code(1);
     let out = String::from_utf8_lossy(&assert.get_output().stdout).into_owned();
-    assert!(out.contains("bench-router") && out.contains("broken           cannot be used"), "{out}");
+    assert!(
+        out.contains("bench-router") && out.contains("broken           cannot be used"),
+        "{out}"
+    );
     // A broken file that a job does not name stops nothing.
     fs::write(folder.path().join("trial.toml"), job_text(&[])).expect("written");
     bradawl(folder.path()).args(["make", "trial.toml"]).assert().code(0);
@@ -230,7 +279,10 @@ fn machines_lists_good_and_broken_files() {
 fn layout_shows_the_fit_and_its_neighbours() {
     let folder = with_job(&job_text(&[]));
     let assert = bradawl(folder.path()).args(["layout", "trial.toml"]).assert().code(0);
-    insta::assert_snapshot!("layout_of_a_small_panel", String::from_utf8_lossy(&assert.get_output().stdout));
+    insta::assert_snapshot!(
+        "layout_of_a_small_panel",
+        String::from_utf8_lossy(&assert.get_output().stdout)
+    );
     assert!(!folder.path().join("out").exists(), "layout writes nothing");
 }
 
@@ -238,5 +290,8 @@ fn layout_shows_the_fit_and_its_neighbours() {
 fn make_says_what_matters_on_one_screen() {
     let folder = with_job(&job_text(&[]));
     let assert = bradawl(folder.path()).args(["make", "trial.toml"]).assert().code(0);
-    insta::assert_snapshot!("make_of_a_small_panel", String::from_utf8_lossy(&assert.get_output().stdout));
+    insta::assert_snapshot!(
+        "make_of_a_small_panel",
+        String::from_utf8_lossy(&assert.get_output().stdout)
+    );
 }

@@ -70,7 +70,8 @@ pub fn demo_jobs() -> Vec<(String, Job)> {
 /// The machine files that come with the tool.
 pub fn machines() -> BTreeMap<String, Machine> {
     let read = |(name, source): (String, Source)| {
-        let machine = machine::read(&name, &source).unwrap_or_else(|wrong| panic!("{name}: {wrong:#?}"));
+        let machine =
+            machine::read(&name, &source).unwrap_or_else(|wrong| panic!("{name}: {wrong:#?}"));
         (name, machine)
     };
     sources("machines").into_iter().map(read).collect()
@@ -94,5 +95,6 @@ fn sources(folder: &str) -> Vec<(String, Source)> {
 
 /// A job made in memory on the machines that come with the tool.
 pub fn made(job: &Job) -> Made {
-    make::make(job, &machines(), &Work::ALL, Effort::Normal).unwrap_or_else(|refused| panic!("{refused:#?}"))
+    make::make(job, &machines(), &Work::ALL, Effort::Normal)
+        .unwrap_or_else(|refused| panic!("{refused:#?}"))
 }

@@ -14,7 +14,13 @@ fn readable(plan: &Plan) -> String {
         let _ = match step {
             Step::Fit { tool, rpm, turn } => writeln!(text, "fit tool {tool}, {rpm} rpm, {turn:?}"),
             Step::Drill { name, at, depth, peck } => {
-                writeln!(text, "drill {name} at {:?}, {} deep, pecks of {}", at.map(mm), mm(*depth), mm(*peck))
+                writeln!(
+                    text,
+                    "drill {name} at {:?}, {} deep, pecks of {}",
+                    at.map(mm),
+                    mm(*depth),
+                    mm(*peck)
+                )
             }
             Step::Bore { name, at, depth, circle, per_turn } => writeln!(
                 text,
@@ -36,7 +42,10 @@ fn readable(plan: &Plan) -> String {
 fn every_demo_is_planned_as_before() {
     for (name, job) in demo_jobs() {
         for program in made(&job).programs {
-            insta::assert_snapshot!(format!("{name}-{}.plan", program.plan.work), readable(&program.plan));
+            insta::assert_snapshot!(
+                format!("{name}-{}.plan", program.plan.work),
+                readable(&program.plan)
+            );
         }
     }
 }

@@ -10,7 +10,9 @@ type Sabotage = fn(&Lines) -> Option<Lines>;
 
 const SABOTAGES: [(&str, Sabotage); 24] = [
     ("a place moved by a tenth", |l| change(l, middle(l, is_place)?, |line| shift(line, 'X', 0.1))),
-    ("a place moved by six thousandths", |l| change(l, middle(l, is_place)?, |line| shift(line, 'Y', 0.006))),
+    ("a place moved by six thousandths", |l| {
+        change(l, middle(l, is_place)?, |line| shift(line, 'Y', 0.006))
+    }),
     ("all of one place left out", |l| {
         let from = middle(l, is_place)?;
         let to = (from + 1..l.len()).find(|&i| is_place(&l[i]))?;
@@ -30,16 +32,28 @@ const SABOTAGES: [(&str, Sabotage); 24] = [
     }),
     ("inches instead of millimetres", |l| replace(l, "G21", "G20")),
     ("steps instead of places", |l| replace(l, "G90", "G91")),
-    ("another plane, and an arc or none", |l| replace(l, "G17", "G18").filter(|_| l.iter().any(|x| x.starts_with("G3")))),
+    ("another plane, and an arc or none", |l| {
+        replace(l, "G17", "G18").filter(|_| l.iter().any(|x| x.starts_with("G3")))
+    }),
     ("the spindle never started, or the pen never set down", |l| {
-        without(l, middle(l, |line| ["M3", "M4", "M3 S90", "G1 Z0.000 F1800.000", "G1 Z0.000 F1016.000"].contains(&line.trim()))?)
+        without(
+            l,
+            middle(l, |line| {
+                ["M3", "M4", "M3 S90", "G1 Z0.000 F1800.000", "G1 Z0.000 F1016.000"]
+                    .contains(&line.trim())
+            })?,
+        )
     }),
     ("the spindle turned the other way", |l| {
         let at = l.iter().position(|line| line == "M3" || line == "M4")?;
         change(l, at, |line| Some(if line == "M3" { "M4" } else { "M3" }.to_string()))
     }),
-    ("a hole a millimetre deeper", |l| change(l, middle(l, is_deepest)?, |line| shift(line, 'Z', -1.0))),
-    ("a hole a hundredth less deep", |l| change(l, middle(l, is_deepest)?, |line| shift(line, 'Z', 0.01))),
+    ("a hole a millimetre deeper", |l| {
+        change(l, middle(l, is_deepest)?, |line| shift(line, 'Z', -1.0))
+    }),
+    ("a hole a hundredth less deep", |l| {
+        change(l, middle(l, is_deepest)?, |line| shift(line, 'Z', 0.01))
+    }),
     ("no end", |l| without(l, l.iter().position(|line| line == "M2")?)),
     ("not parked", |l| without(l, l.len() - 2)),
     ("no feed said", |l| Some(l.iter().map(|line| cut_word(line, 'F')).collect())),
@@ -65,7 +79,9 @@ const SABOTAGES: [(&str, Sabotage); 24] = [
             .or_else(|| middle(l, |line| line.starts_with("G1 X")))?;
         change(l, at, |line| Some(line.replacen("G1", "G0", 1)))
     }),
-    ("another tool called", |l| change(l, l.iter().position(|line| line.starts_with('T'))?, |_| Some("T9".to_string()))),
+    ("another tool called", |l| {
+        change(l, l.iter().position(|line| line.starts_with('T'))?, |_| Some("T9".to_string()))
+    }),
 ];
 
 fn is_place(line: &str) -> bool {
@@ -74,7 +90,8 @@ fn is_place(line: &str) -> bool {
 
 /// A rise to travel height, or the words that lift the pen, between places.
 fn is_rise(line: &str) -> bool {
-    line == "M5" || (line.starts_with("G0 Z") && !line.contains('-') && !line.starts_with("G0 Z2.000"))
+    line == "M5"
+        || (line.starts_with("G0 Z") && !line.contains('-') && !line.starts_with("G0 Z2.000"))
 }
 
 fn is_deepest(line: &str) -> bool {
@@ -106,7 +123,9 @@ fn insert(lines: &Lines, at: usize, line: &str) -> Option<Lines> {
 }
 
 fn replace(lines: &Lines, from: &str, to: &str) -> Option<Lines> {
-    change(lines, lines.iter().position(|line| line.contains(from))?, |line| Some(line.replace(from, to)))
+    change(lines, lines.iter().position(|line| line.contains(from))?, |line| {
+        Some(line.replace(from, to))
+    })
 }
 
 /// The line with the number after `letter` changed.
@@ -148,20 +167,35 @@ fn a_lone_byte_flipped_in_a_number_is_objected_to() {
     for program in made(&job).programs {
         let text = program.verified.text();
         let body = text.find("G21").expect("a program states its unit");
-        let digits: Vec<usize> =
-            text.char_indices().filter(|(at, c)| *at > body && c.is_ascii_digit()).map(|(at, _)| at).collect();
+        let digits: Vec<usize> = text
+            .char_indices()
+            .filter(|(at, c)| *at > body && c.is_ascii_digit())
+            .map(|(at, _)| at)
+            .collect();
         for &at in digits.iter().step_by(digits.len() / 150 + 1) {
             let mut bytes = text.as_bytes().to_vec();
             bytes[at] = if bytes[at] == b'9' { b'1' } else { bytes[at] + 1 };
-            let line = text[text[..at].rfind('\n').map_or(0, |n| n + 1)..].lines().next().unwrap_or("");
+            let line =
+                text[text[..at].rfind('\n').map_or(0, |n| n + 1)..].lines().next().unwrap_or("");
             // A thousandth more or less is within what a machine can hold; waiting, a slower feed and a
             // nearer approach harm nothing.
-            let last_decimal = text.as_bytes().get(at + 1).is_none_or(|next| !next.is_ascii_digit() && *next != b'.');
-            let harmless = last_decimal || line.starts_with("G4") || line.contains(" F") || line.starts_with("G0 Z") || line.starts_with('S');
+            let last_decimal = text
+                .as_bytes()
+                .get(at + 1)
+                .is_none_or(|next| !next.is_ascii_digit() && *next != b'.');
+            let harmless = last_decimal
+                || line.starts_with("G4")
+                || line.contains(" F")
+                || line.starts_with("G0 Z")
+                || line.starts_with('S');
             let spoilt = String::from_utf8(bytes).expect("still digits");
             if !harmless {
                 let verdict = verify(spoilt, &program.plan, &program.machine);
-                assert!(verdict.is_err(), "{name} {}: byte {at} of `{line}` changed unseen", program.file);
+                assert!(
+                    verdict.is_err(),
+                    "{name} {}: byte {at} of `{line}` changed unseen",
+                    program.file
+                );
             }
         }
     }

@@ -4,8 +4,8 @@ use std::{fs, path::Path};
 
 /// The rooms in the order of the pipeline. A room imports only from rooms before it.
 const ROOMS: [&str; 20] = [
-    "units", "words", "frame", "diag", "form", "notice", "machine", "job", "outline", "layout", "route", "plan", "emit",
-    "gcode", "sim", "verify", "program", "show", "make", "cli",
+    "units", "words", "frame", "diag", "form", "notice", "machine", "job", "outline", "layout",
+    "route", "plan", "emit", "gcode", "sim", "verify", "program", "show", "make", "cli",
 ];
 
 /// Rooms that must never see each other, though the order would let them: the checker knows nothing of
@@ -22,13 +22,18 @@ const ABSENT: [(&str, &[&str]); 8] = [
 ];
 
 fn sources(folder: &Path, found: &mut Vec<(String, String)>) {
-    let mut entries: Vec<_> = fs::read_dir(folder).expect("src is there").map(|e| e.expect("readable").path()).collect();
+    let mut entries: Vec<_> =
+        fs::read_dir(folder).expect("src is there").map(|e| e.expect("readable").path()).collect();
     entries.sort();
     for path in entries {
         if path.is_dir() {
             sources(&path, found);
         } else if path.extension().is_some_and(|e| e == "rs") {
-            let name = path.strip_prefix(env!("CARGO_MANIFEST_DIR")).expect("in the package").display().to_string();
+            let name = path
+                .strip_prefix(env!("CARGO_MANIFEST_DIR"))
+                .expect("in the package")
+                .display()
+                .to_string();
             found.push((name, fs::read_to_string(&path).expect("readable")));
         }
     }
@@ -57,7 +62,11 @@ fn imports(text: &str) -> Vec<String> {
             None => vec![rest],
         };
         for path in inside {
-            let name: String = path.trim_start().chars().take_while(|c| c.is_ascii_alphanumeric() || *c == '_').collect();
+            let name: String = path
+                .trim_start()
+                .chars()
+                .take_while(|c| c.is_ascii_alphanumeric() || *c == '_')
+                .collect();
             found.push(name);
         }
     }
@@ -94,10 +103,15 @@ fn every_room_imports_only_from_the_rooms_before_it() {
         if ["lib", "main"].contains(&here.as_str()) {
             continue;
         }
-        let from = place(&here).unwrap_or_else(|| panic!("{file}: the room `{here}` is not in the table"));
+        let from =
+            place(&here).unwrap_or_else(|| panic!("{file}: the room `{here}` is not in the table"));
         for import in imports(&text) {
-            let to = place(&import).unwrap_or_else(|| panic!("{file}: `crate::{import}` is not in the table"));
-            assert!(to <= from, "{file}: `{here}` must not import `{import}`, which comes after it");
+            let to = place(&import)
+                .unwrap_or_else(|| panic!("{file}: `crate::{import}` is not in the table"));
+            assert!(
+                to <= from,
+                "{file}: `{here}` must not import `{import}`, which comes after it"
+            );
         }
     }
 }
@@ -110,7 +124,10 @@ fn rooms_that_must_not_see_each_other_do_not() {
                 continue;
             }
             for import in imports(&text) {
-                assert!(!absent.contains(&import.as_str()), "{file}: `{here}` must never import `{import}`");
+                assert!(
+                    !absent.contains(&import.as_str()),
+                    "{file}: `{here}` must never import `{import}`"
+                );
             }
         }
     }
