@@ -2,8 +2,7 @@
 
 use crate::{
     diag::{Diagnostic, Given},
-    emit,
-    form,
+    emit, form,
     job::Job,
     layout::{self, Layout},
     machine::{Machine, Work},
@@ -45,7 +44,9 @@ pub fn make(
     for &work in works {
         let Some(named) = job.on.machine_for(work) else { continue };
         let planned = match machines.get(&named.value) {
-            Some(machine) => plan::plan(job, &layout, work, machine, effort).map(|plan| (plan, machine)),
+            Some(machine) => {
+                plan::plan(job, &layout, work, machine, effort).map(|plan| (plan, machine))
+            }
             None => Err(vec![unknown_machine(named, machines)]),
         };
         match planned {
@@ -75,9 +76,12 @@ pub fn make(
 fn unknown_machine(named: &Given<String>, machines: &BTreeMap<String, Machine>) -> Diagnostic {
     let names: Vec<&str> = machines.keys().map(String::as_str).collect();
     let help = match (form::nearest(&named.value, &names), names.as_slice()) {
-        (_, []) => "no machine files were found; say where they are with --machines DIR".to_string(),
+        (_, []) => {
+            "no machine files were found; say where they are with --machines DIR".to_string()
+        }
         (Some(near), _) => format!("did you mean \"{near}\"? There are: {}", names.join(", ")),
         (None, _) => format!("there are: {}", names.join(", ")),
     };
-    Diagnostic::at(named.span.clone(), format!("there is no machine file `{}.toml`", named.value)).help(help)
+    Diagnostic::at(named.span.clone(), format!("there is no machine file `{}.toml`", named.value))
+        .help(help)
 }

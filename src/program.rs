@@ -28,7 +28,8 @@ pub fn prove(title: &str, plan: Plan, machine: &Machine) -> Result<Program, Unpr
     let file = format!("{}.nc", plan.work);
     let write = |minutes| gcode::write(&plan, machine, &Head { title, minutes });
     let verify = |text| {
-        verify::verify(text, &plan, machine).map_err(|objections| Unproven { file: file.clone(), objections })
+        verify::verify(text, &plan, machine)
+            .map_err(|objections| Unproven { file: file.clone(), objections })
     };
     let timed = verify(write(None))?;
     let minutes = (timed.rehearsal().time.total() / 60.0).ceil() as u64;

@@ -48,17 +48,44 @@ pub enum Objection {
     Fault(Fault),
     /// The head says another size of work than the plan.
     WorkMisstated,
-    HoleMissing { name: Name },
-    HoleDoubled { name: Name, line: u64 },
+    HoleMissing {
+        name: Name,
+    },
+    HoleDoubled {
+        name: Name,
+        line: u64,
+    },
     /// Deeper or less deep than planned, mm below Z0.
-    HoleDepth { name: Name, line: u64, planned: f64, found: f64 },
-    HoleTool { name: Name, line: u64 },
-    HoleTurning { name: Name, line: u64 },
+    HoleDepth {
+        name: Name,
+        line: u64,
+        planned: f64,
+        found: f64,
+    },
+    HoleTool {
+        name: Name,
+        line: u64,
+    },
+    HoleTurning {
+        name: Name,
+        line: u64,
+    },
     /// A tool touched the work where nothing is planned, mm from the sheet's corner.
-    UnplannedContact { line: u64, at: [f64; 2] },
-    StrokeMissing { from: [f64; 2] },
-    StrokeDoubled { line: u64, from: [f64; 2] },
-    UnplannedStroke { line: u64, from: [f64; 2] },
+    UnplannedContact {
+        line: u64,
+        at: [f64; 2],
+    },
+    StrokeMissing {
+        from: [f64; 2],
+    },
+    StrokeDoubled {
+        line: u64,
+        from: [f64; 2],
+    },
+    UnplannedStroke {
+        line: u64,
+        from: [f64; 2],
+    },
 }
 
 impl Objection {
@@ -83,19 +110,34 @@ impl fmt::Display for Objection {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
         match self {
             Objection::Fault(fault) => write!(f, "line {}: {}", fault.line, fault.message),
-            Objection::WorkMisstated => write!(f, "the head states another size of work than was planned"),
+            Objection::WorkMisstated => {
+                write!(f, "the head states another size of work than was planned")
+            }
             Objection::HoleMissing { name } => write!(f, "hole {name} is missing"),
-            Objection::HoleDoubled { name, line } => write!(f, "line {line}: hole {name} is made twice"),
+            Objection::HoleDoubled { name, line } => {
+                write!(f, "line {line}: hole {name} is made twice")
+            }
             Objection::HoleDepth { name, line, planned, found } => {
                 write!(f, "line {line}: hole {name} goes to {found} mm, not {planned} mm")
             }
-            Objection::HoleTool { name, line } => write!(f, "line {line}: hole {name} is made with another tool than planned"),
-            Objection::HoleTurning { name, line } => write!(f, "line {line}: hole {name} is made with the tool turning the wrong way"),
-            Objection::UnplannedContact { line, at: [x, y] } => {
-                write!(f, "line {line}: the tool touches the work at X{x} Y{y}, where nothing is planned")
+            Objection::HoleTool { name, line } => {
+                write!(f, "line {line}: hole {name} is made with another tool than planned")
             }
-            Objection::StrokeMissing { from: [x, y] } => write!(f, "the stroke from X{x} Y{y} is missing"),
-            Objection::StrokeDoubled { line, from: [x, y] } => write!(f, "line {line}: the stroke from X{x} Y{y} is drawn twice"),
+            Objection::HoleTurning { name, line } => {
+                write!(f, "line {line}: hole {name} is made with the tool turning the wrong way")
+            }
+            Objection::UnplannedContact { line, at: [x, y] } => {
+                write!(
+                    f,
+                    "line {line}: the tool touches the work at X{x} Y{y}, where nothing is planned"
+                )
+            }
+            Objection::StrokeMissing { from: [x, y] } => {
+                write!(f, "the stroke from X{x} Y{y} is missing")
+            }
+            Objection::StrokeDoubled { line, from: [x, y] } => {
+                write!(f, "line {line}: the stroke from X{x} Y{y} is drawn twice")
+            }
             Objection::UnplannedStroke { line, from: [x, y] } => {
                 write!(f, "line {line}: the pen draws from X{x} Y{y}, where nothing is planned")
             }
@@ -111,7 +153,8 @@ pub fn verify(text: String, plan: &Plan, machine: &Machine) -> Result<Verified, 
     let mut trace = Vec::new();
     let rehearsal = sim::rehearse(text.as_bytes(), &setting, |step| trace.push(step.clone()))
         .expect("reading from memory does not fail");
-    let mut objections: Vec<Objection> = rehearsal.faults.iter().cloned().map(Objection::Fault).collect();
+    let mut objections: Vec<Objection> =
+        rehearsal.faults.iter().cloned().map(Objection::Fault).collect();
     if rehearsal.stated_work != Some(size) {
         objections.push(Objection::WorkMisstated);
     }
@@ -247,7 +290,12 @@ impl Holes {
                 objections.push(Objection::HoleDoubled { name, line });
             }
             if (um(-visit.lowest) - hole.depth).abs() > SLACK {
-                objections.push(Objection::HoleDepth { name, line, planned: mm(hole.depth), found: -visit.lowest });
+                objections.push(Objection::HoleDepth {
+                    name,
+                    line,
+                    planned: mm(hole.depth),
+                    found: -visit.lowest,
+                });
             }
             if visit.tool != Some(hole.tool) {
                 objections.push(Objection::HoleTool { name, line });
@@ -335,18 +383,23 @@ impl<'a> Strokes<'a> {
             let alike: Vec<usize> = self.alike(&run.points);
             match alike.iter().find(|&&i| !drawn[i]) {
                 Some(&i) => drawn[i] = true,
-                None if alike.is_empty() => objections.push(Objection::UnplannedStroke { line, from }),
+                None if alike.is_empty() => {
+                    objections.push(Objection::UnplannedStroke { line, from })
+                }
                 None => objections.push(Objection::StrokeDoubled { line, from }),
             }
         }
         let missing = self.strokes.iter().zip(&drawn).filter(|&(_, &drawn)| !drawn);
-        objections.extend(missing.map(|(points, _)| Objection::StrokeMissing { from: points[0].map(mm) }));
+        objections.extend(
+            missing.map(|(points, _)| Objection::StrokeMissing { from: points[0].map(mm) }),
+        );
     }
 
     /// The planned strokes that these points draw, in either direction.
     fn alike(&self, points: &[[f64; 2]]) -> Vec<usize> {
         let run: Vec<[Um; 2]> = points.iter().map(|p| p.map(um)).collect();
-        let near = |a: &[Um; 2], b: &[Um; 2]| (a[0] - b[0]).abs() <= SLACK && (a[1] - b[1]).abs() <= SLACK;
+        let near =
+            |a: &[Um; 2], b: &[Um; 2]| (a[0] - b[0]).abs() <= SLACK && (a[1] - b[1]).abs() <= SLACK;
         let from = Bound::Included([run[0][0] - SLACK, Um::MIN]);
         let to = Bound::Included([run[0][0] + SLACK, Um::MAX]);
         let mut found: Vec<usize> = self

@@ -30,7 +30,8 @@ pub struct DryRunArgs {
 
 /// Three lengths with an x between them.
 fn work_size(text: &str) -> Result<WorkSize, String> {
-    let sides: Vec<Option<f64>> = text.split('x').map(|side| units::length(side, Unit::Millimetre)).collect();
+    let sides: Vec<Option<f64>> =
+        text.split('x').map(|side| units::length(side, Unit::Millimetre)).collect();
     match sides.as_slice() {
         &[Some(x), Some(y), Some(thickness)] if x > 0.0 && y > 0.0 && thickness >= 0.0 => {
             Ok(WorkSize { x, y, thickness })
@@ -84,10 +85,10 @@ pub fn run(args: &DryRunArgs, shared: &Shared) -> End {
     if let Some(Err(e)) = trace.map(|mut trace| trace.flush()) {
         return End::CouldNotRun(format!("cannot write the trace: {e}"));
     }
-    report(args, shared, &rehearsal, &holes)
+    report(args, shared, &rehearsal, &holes.found())
 }
 
-fn report(args: &DryRunArgs, shared: &Shared, rehearsal: &Rehearsal, holes: &Holes) -> End {
+fn report(args: &DryRunArgs, shared: &Shared, rehearsal: &Rehearsal, holes: &[[f64; 3]]) -> End {
     let name = args.program.display();
     for fault in &rehearsal.faults {
         complain(&format!("{name}:{}: {}: {}\n", fault.line, fault.rule.name(), fault.message));
@@ -113,7 +114,7 @@ fn write_row(out: &mut impl Write, step: &Move) -> std::io::Result<()> {
     writeln!(out, "{},{kind},{x:.6},{y:.6},{z:.6},{:.3},{:.6}", step.line, step.feed, step.seconds)
 }
 
-fn facts(rehearsal: &Rehearsal, holes: &Holes) -> String {
+fn facts(rehearsal: &Rehearsal, holes: &[[f64; 3]]) -> String {
     let fault = |fault: &Fault| {
         let kind = match fault.rule.kind() {
             Kind::Language => "language",
@@ -126,7 +127,7 @@ fn facts(rehearsal: &Rehearsal, holes: &Holes) -> String {
         "faults": rehearsal.faults.iter().map(fault).collect::<Vec<_>>(),
         "warnings": rehearsal.warnings.iter().map(warning).collect::<Vec<_>>(),
         "seconds": rehearsal.time.total(),
-        "holes_mm": holes.found(),
+        "holes_mm": holes,
         "strokes": rehearsal.strokes,
         "bounds_mm": { "min": rehearsal.bounds.min, "max": rehearsal.bounds.max },
     });

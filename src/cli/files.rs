@@ -48,7 +48,10 @@ pub struct MachineFile {
 }
 
 /// Every machine file in the folders that count, by name; the first folder that has a name wins.
-pub fn machines(shared: &Shared, job: Option<&Path>) -> Result<BTreeMap<String, MachineFile>, String> {
+pub fn machines(
+    shared: &Shared,
+    job: Option<&Path>,
+) -> Result<BTreeMap<String, MachineFile>, String> {
     let beside = job.map(|job| job.parent().unwrap_or(Path::new("")).to_path_buf());
     let folders = match &shared.machines {
         Some(folder) if !folder.is_dir() => {
@@ -64,7 +67,8 @@ pub fn machines(shared: &Shared, job: Option<&Path>) -> Result<BTreeMap<String, 
     let mut found = BTreeMap::new();
     for folder in folders.iter().filter(|folder| folder.is_dir()) {
         let entries = fs::read_dir(folder).map_err(|e| unreadable(folder, &e))?;
-        let mut paths: Vec<PathBuf> = entries.filter_map(|entry| Some(entry.ok()?.path())).collect();
+        let mut paths: Vec<PathBuf> =
+            entries.filter_map(|entry| Some(entry.ok()?.path())).collect();
         paths.sort();
         for path in paths.into_iter().filter(|path| path.extension().is_some_and(|e| e == "toml")) {
             let name = path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
@@ -104,11 +108,15 @@ pub fn usable(
 fn source(path: &Path) -> Result<Source, String> {
     let size = fs::metadata(path).map_err(|e| unreadable(path, &e))?.len();
     if size > LARGEST {
-        return Err(format!("{} is {size} bytes long, and a file of settings is never over {LARGEST}", path.display()));
+        return Err(format!(
+            "{} is {size} bytes long, and a file of settings is never over {LARGEST}",
+            path.display()
+        ));
     }
     let bytes = fs::read(path).map_err(|e| unreadable(path, &e))?;
-    let text = String::from_utf8(bytes)
-        .map_err(|_| format!("{} is not text (UTF-8), so it is no job or machine file", path.display()))?;
+    let text = String::from_utf8(bytes).map_err(|_| {
+        format!("{} is not text (UTF-8), so it is no job or machine file", path.display())
+    })?;
     let name = path.to_string_lossy().into_owned();
     Ok(Source { name, text })
 }
@@ -128,7 +136,8 @@ pub fn write_all(
     fs::create_dir_all(folder).map_err(trouble)?;
     let mut ready = Vec::new();
     for (name, bytes) in files {
-        let mut file = tempfile::Builder::new().prefix(".writing-").tempfile_in(folder).map_err(trouble)?;
+        let mut file =
+            tempfile::Builder::new().prefix(".writing-").tempfile_in(folder).map_err(trouble)?;
         file.write_all(bytes).map_err(trouble)?;
         readable_by_all(&file).map_err(trouble)?;
         ready.push((name, file));

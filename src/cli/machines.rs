@@ -1,7 +1,7 @@
 //! `bradawl machines`.
 
 use super::{End, Shared, files};
-use crate::{machine::Kind, words::size, units::Unit};
+use crate::{machine::Kind, units::Unit, words::size};
 use serde_json::json;
 
 pub fn run(shared: &Shared) -> End {
@@ -25,18 +25,25 @@ pub fn run(shared: &Shared) -> End {
                 };
                 let bed = size([machine.bed.x, machine.bed.y], Unit::Millimetre);
                 shared.say(&format!("{:<16} {kind:<8} {bed:<18} {}\n", file.name, machine.title));
-                facts.push(json!({ "name": file.name, "kind": kind, "title": machine.title, "usable": true,
-                    "bed_mm": [machine.bed.x, machine.bed.y, machine.bed.z] }));
+                facts.push(
+                    json!({ "name": file.name, "kind": kind, "title": machine.title, "usable": true,
+                    "bed_mm": [machine.bed.x, machine.bed.y, machine.bed.z] }),
+                );
             }
             Err(wrong) => {
                 all_well = false;
-                shared.say(&format!("{:<16} cannot be used ({}):\n", file.name, file.path.display()));
+                shared.say(&format!(
+                    "{:<16} cannot be used ({}):\n",
+                    file.name,
+                    file.path.display()
+                ));
                 files::refuse(&file.source, wrong);
                 facts.push(json!({ "name": file.name, "usable": false,
                     "errors": wrong.iter().map(|w| w.message.clone()).collect::<Vec<_>>() }));
             }
         }
     }
-    shared.facts(|| serde_json::to_string_pretty(&facts).expect("names and numbers are JSON") + "\n");
+    shared
+        .facts(|| serde_json::to_string_pretty(&facts).expect("names and numbers are JSON") + "\n");
     if all_well { End::Done } else { End::Refused }
 }

@@ -53,8 +53,11 @@ pub fn run(args: &MakeArgs, shared: &Shared) -> End {
         Ok(found) => found,
         Err(why) => return End::CouldNotRun(why),
     };
-    let named: Vec<&str> =
-        works.iter().filter_map(|&w| file.job.on.machine_for(w)).map(|m| m.value.as_str()).collect();
+    let named: Vec<&str> = works
+        .iter()
+        .filter_map(|&w| file.job.on.machine_for(w))
+        .map(|m| m.value.as_str())
+        .collect();
     let Ok(machines) = files::usable(found, &named) else { return End::Refused };
     let made = match make::make(&file.job, &machines, &works, args.effort.into()) {
         Ok(made) => made,
@@ -91,7 +94,9 @@ fn works(only: &[WorkWord]) -> Vec<Work> {
 /// A program or drawing of these works, `board.nc` or `board-2.nc`, from an earlier run: whoever finds it
 /// would take it for part of this one.
 fn stale(name: &str, works: &[Work]) -> bool {
-    let Some(stem) = name.strip_suffix(".nc").or_else(|| name.strip_suffix(".dxf")) else { return false };
+    let Some(stem) = name.strip_suffix(".nc").or_else(|| name.strip_suffix(".dxf")) else {
+        return false;
+    };
     works.iter().any(|work| {
         let rest = stem.strip_prefix(work.word());
         rest.is_some_and(|rest| {

@@ -46,7 +46,9 @@ enum Command {
     #[command(after_help = "Example: bradawl layout jobs/cafe-banquette.toml")]
     Layout(layout::LayoutArgs),
     /// Reads any G-code file, rehearses it on a machine and lists every fault with its line
-    #[command(after_help = "Example: bradawl dry-run program.nc --machine bench-router --work 600x400x12")]
+    #[command(
+        after_help = "Example: bradawl dry-run program.nc --machine bench-router --work 600x400x12"
+    )]
     DryRun(dry_run::DryRunArgs),
     /// Asks for the measurements and writes a job file
     New {
@@ -95,7 +97,8 @@ pub fn run() -> ExitCode {
         Command::Layout(args) => layout::run(&args, &shared),
         Command::DryRun(args) => dry_run::run(&args, &shared),
         Command::New { .. } => End::CouldNotRun(
-            "`bradawl new` is not made yet: copy one of the files in jobs/ and change it".to_string(),
+            "`bradawl new` is not made yet: copy one of the files in jobs/ and change it"
+                .to_string(),
         ),
         Command::Machines => machines::run(&shared),
         Command::Order(args) => order::run(&args, &shared),

@@ -78,7 +78,9 @@ fn cost(word: &str, shared: &Shared) -> Result<Cost, End> {
             let found = files::machines(shared, None).map_err(End::CouldNotRun)?;
             let machines = files::usable(found, &[name]).map_err(|()| End::Refused)?;
             let machine = machines.get(name).ok_or_else(|| {
-                End::CouldNotRun(format!("the cost `{name}` is neither distance, nint, nor a machine file found here"))
+                End::CouldNotRun(format!(
+                    "the cost `{name}` is neither distance, nint, nor a machine file found here"
+                ))
             })?;
             Ok(time_on(machine))
         }

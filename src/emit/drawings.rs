@@ -5,8 +5,7 @@ use crate::{
     job::Job,
     layout::{Cover, HoleSheet, Layout, LineKind},
     machine::Work,
-    notice,
-    words,
+    notice, words,
 };
 use kurbo::PathEl;
 
@@ -68,9 +67,14 @@ fn holes(job: &Job, sheet: &HoleSheet) -> Drawing {
     let points = flat(&sheet.outline);
     paper.drawing.shapes.push(Shape::Polyline { layer: outline, points, closing: Closing::Closed });
     paper.centre_lines(sheet.size);
-    let holes = paper.layer(&format!("HOLES-{}MM", words::decimal(sheet.hole, 2).replace('.', "_")));
+    let holes =
+        paper.layer(&format!("HOLES-{}MM", words::decimal(sheet.hole, 2).replace('.', "_")));
     for (_, at) in &sheet.places {
-        paper.drawing.shapes.push(Shape::Circle { layer: holes, centre: [at.x, at.y], radius: sheet.hole / 2.0 });
+        paper.drawing.shapes.push(Shape::Circle {
+            layer: holes,
+            centre: [at.x, at.y],
+            radius: sheet.hole / 2.0,
+        });
     }
     let lies = match sheet.up {
         crate::job::FaceUp::Front => "seen with its front face up",
@@ -112,7 +116,10 @@ fn cover(job: &Job, cover: &Cover) -> Drawing {
         });
     }
     let mut notes = vec![
-        format!("fabric - {}, seen from the BACK (wrong side up), left and right exchanged", job.title),
+        format!(
+            "fabric - {}, seen from the BACK (wrong side up), left and right exchanged",
+            job.title
+        ),
         format!(
             "cut {} x {} mm, {} button marks",
             words::decimal(cover.cut[0], 1),
@@ -128,7 +135,7 @@ fn cover(job: &Job, cover: &Cover) -> Drawing {
 /// A closed path as its corners; curves in straight pieces.
 fn flat(path: &kurbo::BezPath) -> Vec<[f64; 2]> {
     let mut points = Vec::new();
-    path.flatten(FLAT_WITHIN, |element| match element {
+    kurbo::flatten(path, FLAT_WITHIN, |element| match element {
         PathEl::MoveTo(p) | PathEl::LineTo(p) => points.push([p.x, p.y]),
         PathEl::ClosePath => {}
         PathEl::QuadTo(..) | PathEl::CurveTo(..) => unreachable!("a flattened path has no curves"),

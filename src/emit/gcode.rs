@@ -68,13 +68,20 @@ impl Writer<'_> {
         self.comment(&format!("X0 Y0 is the lower left corner of the {work} as it lies,"));
         self.comment(&format!("at X {bed_x} Y {bed_y} of the bed. Z0 is its top."));
         self.comment(&format!("Machine: {}", self.machine.title));
-        let holes = self.plan.steps.iter().filter(|s| matches!(s, Step::Drill { .. } | Step::Bore { .. })).count();
+        let holes = self
+            .plan
+            .steps
+            .iter()
+            .filter(|s| matches!(s, Step::Drill { .. } | Step::Bore { .. }))
+            .count();
         let strokes = self.plan.steps.iter().filter(|s| matches!(s, Step::Stroke { .. })).count();
         if holes > 0 {
             self.comment(&format!("{holes} holes"));
         }
         if strokes > 0 {
-            self.comment(&format!("{strokes} pen strokes. No tool in the spindle, and it must not turn."));
+            self.comment(&format!(
+                "{strokes} pen strokes. No tool in the spindle, and it must not turn."
+            ));
         }
         if let Some(minutes) = head.minutes {
             self.comment(&format!("About {minutes} min without the time for changing tools"));
@@ -109,7 +116,9 @@ impl Writer<'_> {
         match step {
             Step::Fit { tool, rpm, turn } => self.fit(*tool, *rpm, *turn, index),
             Step::Drill { at, depth, peck, .. } => self.drill(*at, *depth, *peck),
-            Step::Bore { at, depth, circle, per_turn, .. } => self.bore(*at, *depth, *circle, *per_turn),
+            Step::Bore { at, depth, circle, per_turn, .. } => {
+                self.bore(*at, *depth, *circle, *per_turn)
+            }
             Step::Stroke { points } => self.stroke(points),
         }
     }
@@ -136,12 +145,16 @@ impl Writer<'_> {
         }
         self.rise();
         self.line(format_args!("S{rpm:.0}"));
-        let spindle: &Spindle = self.machine.spindle.as_ref().expect("a plan fits tools to a spindle");
+        let spindle: &Spindle =
+            self.machine.spindle.as_ref().expect("a plan fits tools to a spindle");
         let spin_up = spindle.spin_up;
-        self.line(format_args!("{}", match turn {
-            Rotation::Forward => "M3",
-            Rotation::Reverse => "M4",
-        }));
+        self.line(format_args!(
+            "{}",
+            match turn {
+                Rotation::Forward => "M3",
+                Rotation::Reverse => "M4",
+            }
+        ));
         self.dwell(spin_up);
     }
 
@@ -153,7 +166,9 @@ impl Writer<'_> {
             let (z, r, f) = (fixed(-depth), fixed(APPROACH), fixed(feed));
             // Each cycle stands whole on its line, so that no line means less without the one before.
             match depth > peck {
-                true => self.line(format_args!("G98 G83 X{x} Y{y} Z{z} R{r} Q{} F{f}", fixed(peck))),
+                true => {
+                    self.line(format_args!("G98 G83 X{x} Y{y} Z{z} R{r} Q{} F{f}", fixed(peck)))
+                }
                 false => self.line(format_args!("G98 G81 X{x} Y{y} Z{z} R{r} F{f}")),
             }
             self.line(format_args!("G80"));

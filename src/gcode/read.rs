@@ -88,7 +88,10 @@ impl<R: BufRead> Reader<R> {
         }))
     }
 
-    fn next_line(&mut self, parameters: &mut Parameters) -> io::Result<Option<Result<Seen, Refused>>> {
+    fn next_line(
+        &mut self,
+        parameters: &mut Parameters,
+    ) -> io::Result<Option<Result<Seen, Refused>>> {
         let mut length = 0;
         loop {
             let buffer = match self.input.fill_buf() {
@@ -133,7 +136,8 @@ impl<R: BufRead> Reader<R> {
 
 #[cold]
 fn refuse_long_line(length: usize) -> Result<Seen, Refused> {
-    let message = format!("the line has {length} characters, and the standard allows {LONGEST_LINE}");
+    let message =
+        format!("the line has {length} characters, and the standard allows {LONGEST_LINE}");
     Err(Box::new(Refusal { rule: Rule::LineOver256, line: 0, column: 0, message }))
 }
 
@@ -269,7 +273,8 @@ impl Line<'_> {
         self.at.at += 1;
         let value = self.at.real(parameters)?;
         if number >= Parameters::CONTROLLER {
-            let message = format!("#{number} belongs to the controller, which moves its zeros by it");
+            let message =
+                format!("#{number} belongs to the controller, which moves its zeros by it");
             return self.at.refuse(Rule::NotRehearsed, start, message);
         }
         parameters.wait(number, value);
@@ -423,10 +428,10 @@ impl Line<'_> {
             b'%' => (Rule::PercentMisplaced, "% stands within a line".to_string()),
             b'/' => (Rule::UnknownSign, "/ stands elsewhere than first on the line".to_string()),
             b'$' => (Rule::UnknownSign, "$ begins a setting of one controller's own".to_string()),
-            b'*' => (Rule::UnknownSign, "* begins a checksum, which the standard has not".to_string()),
-            b'!'..=b'~' => {
-                (Rule::UnknownSign, format!("{} means nothing here", char::from(byte)))
+            b'*' => {
+                (Rule::UnknownSign, "* begins a checksum, which the standard has not".to_string())
             }
+            b'!'..=b'~' => (Rule::UnknownSign, format!("{} means nothing here", char::from(byte))),
             _ => (Rule::NotText, format!("byte {byte} is not text of a program")),
         };
         self.at.refuse(rule, start, message)
@@ -446,7 +451,8 @@ impl Line<'_> {
 
     #[cold]
     fn refuse_g(&self, value: f64, start: usize) -> Result<(), Refused> {
-        let known = KNOWN_BUT_NOT_DONE.iter().find(|(tenths, ..)| whole(value * 10.0) == Some(*tenths));
+        let known =
+            KNOWN_BUT_NOT_DONE.iter().find(|(tenths, ..)| whole(value * 10.0) == Some(*tenths));
         let (rule, message) = match known {
             Some((_, rule, message)) => (*rule, format!("G{value} {message}")),
             None => (Rule::UnknownG, format!("the standard has no G{value}")),
@@ -470,7 +476,11 @@ impl Group {
 
 /// G words that are refused with more to say than that they are unknown, by tenths.
 const KNOWN_BUT_NOT_DONE: [(i64, Rule, &str); 15] = [
-    (382, Rule::NotRehearsed, "(probing) ends where the probe touches, which nobody can know before"),
+    (
+        382,
+        Rule::NotRehearsed,
+        "(probing) ends where the probe touches, which nobody can know before",
+    ),
     (410, Rule::NotRehearsed, "(cutter compensation) is not rehearsed"),
     (420, Rule::NotRehearsed, "(cutter compensation) is not rehearsed"),
     (840, Rule::NotRehearsed, "(tapping) is not rehearsed"),

@@ -93,7 +93,9 @@ impl Cursor<'_> {
             Some(b'[') => self.expression(parameters),
             Some(b'#') => self.parameter(parameters),
             Some(b'a'..=b'z' | b'A'..=b'Z') => self.function(parameters),
-            _ => self.refuse(LanguageRule::NumberMissing, self.at, "a number is missing here".into()),
+            _ => {
+                self.refuse(LanguageRule::NumberMissing, self.at, "a number is missing here".into())
+            }
         }
     }
 
@@ -124,7 +126,11 @@ impl Cursor<'_> {
             self.at += 1;
         }
         if digits == 0 {
-            return self.refuse(LanguageRule::NumberMissing, start, "a number needs a digit".into());
+            return self.refuse(
+                LanguageRule::NumberMissing,
+                start,
+                "a number needs a digit".into(),
+            );
         }
         // Both are exact up to here, so one division rounds once: the nearest f64.
         let size = if digits <= 19 && mantissa <= 1 << 53 && decimals < TEN.len() {

@@ -220,7 +220,7 @@ pub fn choices(job: &Job, outline: &Outline, found: &Fitted, most: usize) -> Vec
         })
         .map(|spaces| {
             let fitted = fitted(&whole, field, spaces);
-let distance = apart(fitted.width, wanted[0]) + apart(fitted.height, wanted[1]);
+            let distance = apart(fitted.width, wanted[0]) + apart(fitted.height, wanted[1]);
             Choice { fitted, distance }
         })
         .collect();

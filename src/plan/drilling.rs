@@ -32,9 +32,14 @@ impl Bench<'_> {
         };
         self.refuse_under_clamps(sheet)?;
         let places: Vec<[f64; 2]> = sheet.places.iter().map(|(_, at)| [at.x, at.y]).collect();
-        let order = route::order(&places, Ends::Park(self.park()), self.cost(), self.effort, &mut |_| {})
-            .expect("a layout has at least one button, at a finite place");
-        let fit = Step::Fit { tool: method.tool.number, rpm: method.tool.rpm, turn: method.tool.rotation };
+        let order =
+            route::order(&places, Ends::Park(self.park()), self.cost(), self.effort, &mut |_| {})
+                .expect("a layout has at least one button, at a finite place");
+        let fit = Step::Fit {
+            tool: method.tool.number,
+            rpm: method.tool.rpm,
+            turn: method.tool.rotation,
+        };
         let holes = order.sequence.iter().map(|&i| {
             let (name, at) = sheet.places[i];
             self.hole(&method, name, [um(at.x), um(at.y)])
@@ -73,8 +78,11 @@ impl Bench<'_> {
         let machine = self.machine;
         let Some(spindle) = &machine.spindle else {
             return Err(vec![
-                self.at_machine(format!("`{}` has no spindle, so it cannot drill the {}", machine.name, self.work))
-                    .help("name a router for it"),
+                self.at_machine(format!(
+                    "`{}` has no spindle, so it cannot drill the {}",
+                    machine.name, self.work
+                ))
+                .help("name a router for it"),
             ]);
         };
         if sheet.work == Work::Foam && !spindle.reverse {
@@ -87,7 +95,8 @@ impl Bench<'_> {
             ]);
         }
         let (tool, circle) = self.tool_for(sheet)?;
-        let through = if sheet.work == Work::Foam { self.job.foam.leave.value == 0.0 } else { true };
+        let through =
+            if sheet.work == Work::Foam { self.job.foam.leave.value == 0.0 } else { true };
         let depth = match through {
             true => sheet.thickness + tool.break_through,
             false => sheet.thickness - self.job.foam.leave.value,
@@ -126,22 +135,26 @@ impl Bench<'_> {
     /// A tool of the hole's diameter, or the largest smaller one that leaves no core when it goes round.
     fn tool_for(&self, sheet: &HoleSheet) -> Result<(&Tool, Option<Um>), Vec<Diagnostic>> {
         let machine = self.machine;
-        let mut tools: Vec<&Tool> = machine.tools.iter().filter(|t| t.work.contains(&sheet.work)).collect();
+        let mut tools: Vec<&Tool> =
+            machine.tools.iter().filter(|t| t.work.contains(&sheet.work)).collect();
         tools.sort_by(|a, b| a.diameter.total_cmp(&b.diameter));
         if sheet.work == Work::Foam {
             tools.retain(|tool| tool.rotation == Rotation::Reverse);
         }
         let wanted = sheet.hole;
         let plunging = || tools.iter().filter(|tool| tool.plunges);
-        if let Some(tool) = plunging().find(|tool| (tool.diameter - wanted).abs() <= SAME_DIAMETER) {
+        if let Some(tool) = plunging().find(|tool| (tool.diameter - wanted).abs() <= SAME_DIAMETER)
+        {
             return Ok((tool, None));
         }
-        let bores = |tool: &&&Tool| tool.sideways && tool.diameter < wanted && tool.diameter > wanted / 2.0;
+        let bores =
+            |tool: &&&Tool| tool.sideways && tool.diameter < wanted && tool.diameter > wanted / 2.0;
         let may_bore = sheet.work == Work::Board && machine.speech.arcs;
         if let Some(tool) = tools.iter().rev().find(bores).filter(|_| may_bore) {
             return Ok((tool, Some(um((wanted - tool.diameter) / 2.0))));
         }
-        let diameters: Vec<String> = tools.iter().map(|tool| format!("{} mm", tool.diameter)).collect();
+        let diameters: Vec<String> =
+            tools.iter().map(|tool| format!("{} mm", tool.diameter)).collect();
         let there = match diameters.as_slice() {
             [] => format!("`{}` has no tool for {}", machine.name, sheet.work),
             _ => format!("`{}` has {} for {}", machine.name, diameters.join(", "), sheet.work),
@@ -153,10 +166,16 @@ impl Bench<'_> {
             Work::Board if !machine.speech.arcs => {
                 "fit a bit of that diameter and add it as a [[tool]]; boring with a smaller one needs arcs = true"
             }
-            Work::Board => "fit a bit of that diameter, or one over half of it to bore with, and add it as a [[tool]]",
-            _ => "fit a toothed cutter of that diameter and add it as a [[tool]] with rotation = \"reverse\", or write work = \"mark\" in [foam]",
+            Work::Board => {
+                "fit a bit of that diameter, or one over half of it to bore with, and add it as a [[tool]]"
+            }
+            _ => {
+                "fit a toothed cutter of that diameter and add it as a [[tool]] with rotation = \"reverse\", or write work = \"mark\" in [foam]"
+            }
         };
-        Err(vec![self.at_machine(format!("no tool makes a hole of {wanted} mm: {there}")).help(help)])
+        Err(vec![
+            self.at_machine(format!("no tool makes a hole of {wanted} mm: {there}")).help(help),
+        ])
     }
 
     /// A hole with a clamp over it cannot be drilled in this set-up.

@@ -71,9 +71,17 @@ pub struct Travel {
 }
 
 impl Travel {
+    fn of(order: &route::Order) -> Self {
+        Travel { mm: order.travel, seconds: order.cost, seconds_bound: order.bound, mm_bound: 0.0 }
+    }
+
     /// At most this many per cent over the least possible.
     pub fn over_bound(self) -> f64 {
-        if self.seconds_bound > 0.0 { (self.seconds / self.seconds_bound - 1.0) * 100.0 } else { 0.0 }
+        if self.seconds_bound > 0.0 {
+            (self.seconds / self.seconds_bound - 1.0) * 100.0
+        } else {
+            0.0
+        }
     }
 }
 
@@ -155,7 +163,11 @@ impl Bench<'_> {
 
     /// A complaint about the machine named for this work.
     fn at_machine(&self, message: String) -> Diagnostic {
-        let named = self.job.on.machine_for(self.work).expect("a plan is made for a machine that was named");
+        let named = self
+            .job
+            .on
+            .machine_for(self.work)
+            .expect("a plan is made for a machine that was named");
         Diagnostic::at(named.span.clone(), message)
     }
 }

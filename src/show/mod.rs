@@ -1,10 +1,14 @@
 //! What people and scripts are shown: nothing here computes a coordinate a second time.
 
+mod bed;
+mod html;
 mod materials;
+mod panel;
 mod preview;
 mod report;
 mod screen;
 mod sheet;
+mod tape;
 
 pub use materials::{Materials, materials};
 pub use screen::fits;

@@ -73,7 +73,8 @@ impl Shown<'_> {
             materials: materials(self.job, self.layout),
             warnings: &self.layout.warnings,
         };
-        serde_json::to_string_pretty(&report).expect("a report holds nothing that JSON cannot") + "\n"
+        serde_json::to_string_pretty(&report).expect("a report holds nothing that JSON cannot")
+            + "\n"
     }
 
     fn layout_facts(&self) -> LayoutFacts {
@@ -127,7 +128,11 @@ impl Shown<'_> {
                 travel_bound_seconds: millionth(travel.seconds_bound),
                 // A program with a fault is never kept, so this list is empty by construction.
                 faults: rehearsal.faults.iter().map(|fault| fault.message.clone()).collect(),
-                warnings: rehearsal.warnings.iter().map(|warning| warning.message.clone()).collect(),
+                warnings: rehearsal
+                    .warnings
+                    .iter()
+                    .map(|warning| warning.message.clone())
+                    .collect(),
             }
         });
         facts.collect()

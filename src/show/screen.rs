@@ -31,7 +31,11 @@ pub fn fits(job: &Job, layout: &Layout, choices: &[Choice]) -> String {
     let least: Vec<String> = rows(layout).iter().map(u32::to_string).collect();
     let _ = writeln!(text, "Rows      {} buttons from the top", least.join(", "));
     let _ = writeln!(text, "\nWhole fits nearest to what was asked for:");
-    let _ = writeln!(text, "  across  rows  buttons  {:<18} height:width  edges (sides, top, bottom)", "size");
+    let _ = writeln!(
+        text,
+        "  across  rows  buttons  {:<18} height:width  edges (sides, top, bottom)",
+        "size"
+    );
     let edge = job.pattern.edge.value;
     let edges = [edge.sides, edge.top, edge.bottom].map(|e| length(e, job.unit)).join(", ");
     for choice in choices {
@@ -47,7 +51,10 @@ pub fn fits(job: &Job, layout: &Layout, choices: &[Choice]) -> String {
             f.height / f.width
         );
     }
-    let _ = writeln!(text, "\nTo choose one, write its `across` and `rows` into the pattern, with fit = \"whole\".");
+    let _ = writeln!(
+        text,
+        "\nTo choose one, write its `across` and `rows` into the pattern, with fit = \"whole\"."
+    );
     if choices.iter().any(|choice| same(&choice.fitted, &layout.fitted)) {
         let _ = writeln!(text, "* is the fit of this job.");
     }
@@ -64,7 +71,8 @@ fn fit(job: &Job, layout: &Layout) -> String {
     let Shape::Rectangle { width, height } = &job.panel;
     let fitted = &layout.fitted;
     let mut text = String::new();
-    let pieces = if job.quantity == 1 { String::new() } else { format!(", {} of them", job.quantity) };
+    let pieces =
+        if job.quantity == 1 { String::new() } else { format!(", {} of them", job.quantity) };
     let _ = writeln!(text, "{}{pieces}", job.title);
     let _ = writeln!(text, "Panel     {}", size_both([width.value, height.value], job.unit));
     let _ = writeln!(
@@ -76,7 +84,11 @@ fn fit(job: &Job, layout: &Layout) -> String {
         count(rows(layout).len(), "row", "rows"),
         fitted.height / fitted.width
     );
-    let _ = writeln!(text, "Edge      nearest button {} from the edge", length(layout.nearest_edge, job.unit));
+    let _ = writeln!(
+        text,
+        "Edge      nearest button {} from the edge",
+        length(layout.nearest_edge, job.unit)
+    );
     text
 }
 

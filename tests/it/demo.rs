@@ -17,7 +17,7 @@ use std::{
 const PARTS: [(&str, &str); 11] = [
     ("title", "\"Trial panel\""),
     ("units", "\"mm\""),
-    ("panel", "[panel.rectangle]\nwidth = \"800 mm\"\nheight = \"500 mm\""),
+    ("panel", "[panel.rectangle]\nwidth = \"720 mm\"\nheight = \"480 mm\""),
     ("board", "[board]\nthickness = \"12 mm\"\nhole = \"8 mm\""),
     ("foam", "[foam]\nthickness = \"50 mm\"\nhole = \"30 mm\""),
     ("wadding", "[wadding]\nthickness = \"8 mm\""),

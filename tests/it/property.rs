@@ -62,7 +62,7 @@ proptest! {
         let mut holes = Holes::default();
         rehearse(board.verified.text().as_bytes(), &setting, |step| holes.watch(step)).expect("memory");
         let mirror = if text.contains("face_up = \"back\"") { -1.0 } else { 1.0 };
-        let mut drilled: Vec<[i64; 2]> = holes.found().iter().map(|h| [um(h[0]), um(h[1])]).collect();
+        let mut drilled: Vec<[i64; 2]> = holes.found().iter().map(|h: &[f64; 3]| [um(h[0]), um(h[1])]).collect();
         let mut wanted: Vec<[i64; 2]> =
             layout.buttons.iter().map(|b| [um(x / 2.0 + mirror * b.at.x), um(y / 2.0 + b.at.y)]).collect();
         drilled.sort_unstable();

@@ -36,12 +36,11 @@ const SABOTAGES: [(&str, Sabotage); 24] = [
         replace(l, "G17", "G18").filter(|_| l.iter().any(|x| x.starts_with("G3")))
     }),
     ("the spindle never started, or the pen never set down", |l| {
+        let spindle = l.iter().position(|line| line == "M3" || line == "M4");
         without(
             l,
-            middle(l, |line| {
-                ["M3", "M4", "M3 S90", "G1 Z0.000 F1800.000", "G1 Z0.000 F1016.000"]
-                    .contains(&line.trim())
-            })?,
+            spindle
+                .or_else(|| middle(l, |line| line == "M3 S90" || line.starts_with("G1 Z0.000")))?,
         )
     }),
     ("the spindle turned the other way", |l| {
@@ -49,10 +48,25 @@ const SABOTAGES: [(&str, Sabotage); 24] = [
         change(l, at, |line| Some(if line == "M3" { "M4" } else { "M3" }.to_string()))
     }),
     ("a hole a millimetre deeper", |l| {
-        change(l, middle(l, is_deepest)?, |line| shift(line, 'Z', -1.0))
+        change(l, middle(l, |line| depth(line) == lowest(l))?, |line| shift(line, 'Z', -1.0))
     }),
     ("a hole a hundredth less deep", |l| {
-        change(l, middle(l, is_deepest)?, |line| shift(line, 'Z', 0.01))
+        let deepest = lowest(l)?;
+        let from = middle(l, is_place)?;
+        let to = (from + 1..l.len()).find(|&i| is_place(&l[i]))?;
+        let shallower = |line: &String| match depth(line) {
+            Some(z) if z == deepest => shift(line, 'Z', 0.01),
+            _ => Some(line.clone()),
+        };
+        Some(
+            [
+                l[..from].to_vec(),
+                l[from..to].iter().map(shallower).collect::<Option<Lines>>()?,
+                l[to..].to_vec(),
+            ]
+            .concat(),
+        )
+        .filter(|spoilt| spoilt != l)
     }),
     ("no end", |l| without(l, l.iter().position(|line| line == "M2")?)),
     ("not parked", |l| without(l, l.len() - 2)),
@@ -94,8 +108,15 @@ fn is_rise(line: &str) -> bool {
         || (line.starts_with("G0 Z") && !line.contains('-') && !line.starts_with("G0 Z2.000"))
 }
 
-fn is_deepest(line: &str) -> bool {
-    line.starts_with("G1 Z-") || (line.starts_with("G3") && line.contains(" Z-"))
+/// The depth that a line goes to, in thousandths, as a whole number.
+fn depth(line: &str) -> Option<i64> {
+    let word = line.split(' ').find_map(|word| word.strip_prefix("Z-"))?;
+    word.replace('.', "").parse().ok()
+}
+
+/// The greatest depth of a program.
+fn lowest(lines: &Lines) -> Option<i64> {
+    lines.iter().filter_map(|line| depth(line)).max()
 }
 
 /// A line of the kind in the middle of the program, where the work goes on.
@@ -166,7 +187,9 @@ fn a_lone_byte_flipped_in_a_number_is_objected_to() {
     let (name, job) = demo_jobs().remove(0);
     for program in made(&job).programs {
         let text = program.verified.text();
-        let body = text.find("G21").expect("a program states its unit");
+        // Before the first wait (spin-up, pen settling) nothing touches the work.
+        let body = text.find("\nG4 ").expect("a program waits for spindle or pen");
+        let park = text.lines().rev().find(|line| is_place(line)).expect("a program parks");
         let digits: Vec<usize> = text
             .char_indices()
             .filter(|(at, c)| *at > body && c.is_ascii_digit())
@@ -177,13 +200,14 @@ fn a_lone_byte_flipped_in_a_number_is_objected_to() {
             bytes[at] = if bytes[at] == b'9' { b'1' } else { bytes[at] + 1 };
             let line =
                 text[text[..at].rfind('\n').map_or(0, |n| n + 1)..].lines().next().unwrap_or("");
-            // A thousandth more or less is within what a machine can hold; waiting, a slower feed and a
+            // The park place may be missed by a little, and a thousandth more or less is within what a machine can hold; waiting, a slower feed and a
             // nearer approach harm nothing.
             let last_decimal = text
                 .as_bytes()
                 .get(at + 1)
                 .is_none_or(|next| !next.is_ascii_digit() && *next != b'.');
-            let harmless = last_decimal
+            let harmless = line == park
+                || last_decimal
                 || line.starts_with("G4")
                 || line.contains(" F")
                 || line.starts_with("G0 Z")

@@ -55,6 +55,9 @@ fn room(file: &str) -> &str {
 /// All rooms named after `crate::` in a file, also in braces.
 fn imports(text: &str) -> Vec<String> {
     let mut found = Vec::new();
+    let code: Vec<&str> =
+        text.lines().filter(|line| !line.trim_start().starts_with("//")).collect();
+    let text = &code.join("\n");
     for (at, _) in text.match_indices("crate::") {
         let rest = &text[at + "crate::".len()..];
         let inside = match rest.strip_prefix('{') {

@@ -1,0 +1,406 @@
+//! The finished panel as it will hang: domed cells, pleats and buttons, with its dimensions.
+//!
+//! The picture is a likeness: where buttons are is exact, how the cloth swells is not.
+
+use super::html::{escape, mm, place};
+use crate::{
+    job::{Job, PatternKind},
+    layout::{Button, Layout},
+    words::{count, length, other},
+};
+use std::{collections::BTreeMap, fmt::Write};
+
+/// Steps on the lattice, in half-columns right and half row gaps up.
+type Lattice = [i32; 2];
+type At = [f64; 2];
+
+/// The picture as SVG; its colours are named in `pictures.css`.
+pub fn picture(job: &Job, layout: &Layout) -> String {
+    Panel::new(job, layout).draw()
+}
+
+struct Panel<'a> {
+    job: &'a Job,
+    layout: &'a Layout,
+    /// Buttons by place on the lattice.
+    there: BTreeMap<Lattice, At>,
+    half: [f64; 2],
+    /// Height of the dimensions' letters.
+    letter: f64,
+    svg: String,
+}
+
+/// A pleat that runs from an outside button to the edge.
+struct Ray {
+    side: Side,
+    button: Lattice,
+    from: At,
+    to: At,
+}
+
+/// In the order in which the outline is walked round.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Side {
+    Top,
+    Right,
+    Bottom,
+    Left,
+}
+
+const SIDES: [Side; 4] = [Side::Top, Side::Right, Side::Bottom, Side::Left];
+
+impl Side {
+    /// Outwards, as a direction.
+    fn out(self) -> Lattice {
+        match self {
+            Side::Top => [0, 1],
+            Side::Right => [1, 0],
+            Side::Bottom => [0, -1],
+            Side::Left => [-1, 0],
+        }
+    }
+}
+
+impl<'a> Panel<'a> {
+    fn new(job: &'a Job, layout: &'a Layout) -> Self {
+        let at = |b: &Button| (b.lattice, [b.at.x, b.at.y]);
+        let half = [layout.outline.width() / 2.0, layout.outline.height() / 2.0];
+        let letter = half[0].max(half[1]) / 22.0;
+        Panel {
+            job,
+            layout,
+            there: layout.buttons.iter().map(at).collect(),
+            half,
+            letter,
+            svg: String::new(),
+        }
+    }
+
+    fn put(&mut self, text: std::fmt::Arguments) {
+        self.svg.write_fmt(text).expect("a string takes all that is written");
+    }
+
+    fn draw(mut self) -> String {
+        let ([hw, hh], t) = (self.half, self.letter);
+        let (left, right, up, down) = (8.5 * t, 6.5 * t, 5.5 * t, 8.0 * t);
+        let title = format!(
+            "{}: the finished panel with {}",
+            self.job.title,
+            count(self.layout.buttons.len(), "button", "buttons")
+        );
+        self.put(format_args!(
+            "<svg class=\"panel\" role=\"img\" aria-label=\"{}\" viewBox=\"{} {} {} {}\" style=\"--letter:{}px\">",
+            escape(&title),
+            mm(-hw - left),
+            mm(-hh - up),
+            mm(2.0 * hw + left + right),
+            mm(2.0 * hh + up + down),
+            mm(t)
+        ));
+        self.definitions();
+        let outline = (kurbo::Affine::FLIP_Y * self.layout.outline.path()).to_svg();
+        let shadow = t * 0.35;
+        self.put(format_args!(
+            "<path class=\"cast\" d=\"{outline}\" transform=\"translate({0} {1})\"/>\
+             <path class=\"cast\" d=\"{outline}\" transform=\"translate({2} {3})\"/>\
+             <g clip-path=\"url(#edge)\"><path class=\"cloth\" d=\"{outline}\"/>",
+            mm(shadow * 0.5),
+            mm(shadow),
+            mm(shadow),
+            mm(shadow * 2.0)
+        ));
+        let rays = self.rays();
+        self.cells(&rays);
+        self.pleats(&rays);
+        self.rim(&outline);
+        self.buttons();
+        self.put(format_args!("</g>"));
+        self.dimensions();
+        self.svg.push_str("</svg>");
+        self.svg
+    }
+
+    fn definitions(&mut self) {
+        let outline = (kurbo::Affine::FLIP_Y * self.layout.outline.path()).to_svg();
+        let (w, h) = (self.layout.fitted.width, self.layout.fitted.height);
+        let r = self.job.button_diameter / 2.0;
+        // One whole cell from its left (diamond) or upper left (square) button.
+        let cell = match self.layout.fitted.kind {
+            PatternKind::Diamond => {
+                format!("M0 0L{} {}L{} 0L{0} {}Z", mm(w / 2.0), mm(-h / 2.0), mm(w), mm(h / 2.0))
+            }
+            PatternKind::Square => format!("M0 0H{}V{}H0Z", mm(w), mm(h)),
+        };
+        self.put(format_args!(
+            "<defs><clipPath id=\"edge\"><path d=\"{outline}\"/></clipPath>\
+             <radialGradient id=\"dome\" cx=\".48\" cy=\".4\" r=\".6\"><stop class=\"crown\"/>\
+             <stop class=\"flank\" offset=\".55\"/><stop class=\"valley\" offset=\"1\"/></radialGradient>\
+             <linearGradient id=\"lit\" x2=\".25\" y2=\"1\"><stop class=\"sky\"/><stop class=\"clear\" offset=\".42\"/>\
+             <stop class=\"clear\" offset=\".58\"/><stop class=\"shade\" offset=\"1\"/></linearGradient>\
+             <radialGradient id=\"well\"><stop class=\"deep\" offset=\".3\"/><stop class=\"clear\" offset=\"1\"/></radialGradient>\
+             <radialGradient id=\"cap\" cx=\".38\" cy=\".32\" r=\".75\"><stop class=\"gleam\"/>\
+             <stop class=\"top\" offset=\".35\"/><stop class=\"brim\" offset=\"1\"/></radialGradient>\
+             <g id=\"cell\"><path d=\"{cell}\" fill=\"url(#dome)\"/><path d=\"{cell}\" fill=\"url(#lit)\"/></g>\
+             <g id=\"button\"><circle r=\"{}\" fill=\"url(#well)\"/><circle class=\"under\" cy=\"{}\" r=\"{}\"/>\
+             <circle r=\"{3}\" fill=\"url(#cap)\"/></g></defs>",
+            mm(r * 2.6),
+            mm(r * 0.22),
+            mm(r * 1.06),
+            mm(r)
+        ));
+    }
+
+    /// Neighbours joined to a button by a pleat.
+    fn spokes(&self) -> [Lattice; 4] {
+        match self.layout.fitted.kind {
+            PatternKind::Diamond => [[1, 2], [1, -2], [-1, -2], [-1, 2]],
+            PatternKind::Square => [[0, 2], [2, 0], [0, -2], [-2, 0]],
+        }
+    }
+
+    /// Outward pleats, in order round the outline from its top left corner. A button has one on each
+    /// side where it has no neighbour.
+    fn rays(&self) -> Vec<Ray> {
+        let mut rays = Vec::new();
+        for side in SIDES {
+            let out = side.out();
+            let outward = |step: &Lattice| step[0] * out[0] + step[1] * out[1] > 0;
+            let row = [[2, 0], [-2, 0]];
+            for (&button, &from) in &self.there {
+                let neighbours = self.spokes().into_iter().chain(row).filter(outward);
+                if neighbours
+                    .map(|step| plus(button, step))
+                    .any(|near| self.there.contains_key(&near))
+                {
+                    continue;
+                }
+                let mut to = from;
+                let axis = usize::from(out[0] == 0);
+                to[axis] = f64::from(out[axis]) * self.half[axis];
+                rays.push(Ray { side, button, from, to });
+            }
+        }
+        let along = |ray: &Ray| match ray.side {
+            Side::Top => ray.button[0],
+            Side::Right => -ray.button[1],
+            Side::Bottom => -ray.button[0],
+            Side::Left => ray.button[1],
+        };
+        rays.sort_by_key(|ray| (ray.side, along(ray)));
+        rays
+    }
+
+    fn cells(&mut self, rays: &[Ray]) {
+        for i in 0..rays.len() {
+            let (a, b) = (&rays[i], &rays[(i + 1) % rays.len()]);
+            let points: Vec<String> = self.border_cell(a, b).into_iter().map(place).collect();
+            let path = format!("M{}Z", points.join("L"));
+            self.put(format_args!(
+                "<path d=\"{path}\" fill=\"url(#dome)\"/><path d=\"{path}\" fill=\"url(#lit)\"/>"
+            ));
+        }
+        let corners: [Lattice; 3] = match self.layout.fitted.kind {
+            PatternKind::Diamond => [[1, 2], [2, 0], [1, -2]],
+            PatternKind::Square => [[2, 0], [2, -2], [0, -2]],
+        };
+        let whole: Vec<At> = self
+            .there
+            .iter()
+            .filter(|(button, _)| {
+                corners.iter().all(|&step| self.there.contains_key(&plus(**button, step)))
+            })
+            .map(|(_, &at)| at)
+            .collect();
+        for at in whole {
+            self.put(format_args!(
+                "<use href=\"#cell\" x=\"{}\" y=\"{}\"/>",
+                mm(at[0]),
+                mm(-at[1])
+            ));
+        }
+    }
+
+    /// The cell between two neighbouring outward pleats: along the edge, round its corners, and back
+    /// over the buttons.
+    fn border_cell(&self, a: &Ray, b: &Ray) -> Vec<At> {
+        let mut points = vec![a.from, a.to];
+        let [hw, hh] = self.half;
+        let mut side = a.side;
+        while side != b.side {
+            points.push(match side {
+                Side::Top => [hw, hh],
+                Side::Right => [hw, -hh],
+                Side::Bottom => [-hw, -hh],
+                Side::Left => [-hw, hh],
+            });
+            side = SIDES[(side as usize + 1) % SIDES.len()];
+        }
+        points.extend([b.to, b.from]);
+        let beside =
+            |from: Lattice, to: Lattice| self.spokes().iter().any(|&step| plus(from, step) == to);
+        if a.button != b.button && !beside(a.button, b.button) {
+            let between = self.spokes().map(|step| plus(b.button, step));
+            points.extend(
+                between.iter().filter(|&&m| beside(m, a.button)).find_map(|m| self.there.get(m)),
+            );
+        }
+        points
+    }
+
+    /// Each pleat several times, ever narrower and darker, with a lit lip below the fold.
+    fn pleats(&mut self, rays: &[Ray]) {
+        let mut path = String::new();
+        for (&button, &from) in &self.there {
+            // Two of the four spokes, so that each pleat is drawn once.
+            for step in &self.spokes()[1..3] {
+                if let Some(&to) = self.there.get(&plus(button, *step)) {
+                    let _ = write!(path, "M{}L{}", place(from), place(to));
+                }
+            }
+        }
+        for ray in rays {
+            let _ = write!(path, "M{}L{}", place(ray.from), place(ray.to));
+        }
+        self.put(format_args!("<defs><path id=\"pleats\" d=\"{path}\"/></defs>"));
+        let w = self.layout.fitted.width;
+        for (class, width, drop) in
+            [("soft", 0.11, 0.0), ("near", 0.05, 0.0), ("lip", 0.014, 0.018), ("fold", 0.014, 0.0)]
+        {
+            self.put(format_args!(
+                "<use href=\"#pleats\" class=\"pleat {class}\" stroke-width=\"{}\" y=\"{}\"/>",
+                mm(w * width),
+                mm(w * drop)
+            ));
+        }
+    }
+
+    /// The cloth rolls off over the edge of the foam.
+    fn rim(&mut self, outline: &str) {
+        let roll = self.job.foam.thickness.min(self.layout.nearest_edge);
+        for (class, width) in [("wide", 1.0), ("mid", 0.55), ("thin", 0.2)] {
+            self.put(format_args!(
+                "<path class=\"rim {class}\" d=\"{outline}\" stroke-width=\"{}\"/>",
+                mm(roll * width)
+            ));
+        }
+    }
+
+    fn buttons(&mut self) {
+        for at in self.there.values().copied().collect::<Vec<_>>() {
+            self.put(format_args!(
+                "<use href=\"#button\" x=\"{}\" y=\"{}\"/>",
+                mm(at[0]),
+                mm(-at[1])
+            ));
+        }
+    }
+
+    fn dimensions(&mut self) {
+        let ([hw, hh], t) = (self.half, self.letter);
+        let buttons: Vec<At> = self.there.values().copied().collect();
+        let extreme = |axis: usize| {
+            let along = buttons.iter().map(|at| at[axis]);
+            (along.clone().fold(f64::INFINITY, f64::min), along.fold(f64::NEG_INFINITY, f64::max))
+        };
+        let ((west, _), (south, north)) = (extreme(0), extreme(1));
+        self.across([-hw, hw], -hh - 5.2 * t, Letters::On);
+        self.up([-hh, hh], -hw - 5.6 * t, Letters::On);
+        self.across([-hw, west], -hh - 2.0 * t, Letters::Beside);
+        self.up([north, hh], -hw - 2.4 * t, Letters::Beside);
+        if (north + south).abs() > 0.05 {
+            self.up([-hh, south], -hw - 2.4 * t, Letters::Beside);
+        }
+        if let Some([a, b]) = self.pair([2, 0], |at| [at[1], -at[0].abs()]) {
+            self.guide(a, [a[0], hh + 2.4 * t]);
+            self.guide(b, [b[0], hh + 2.4 * t]);
+            self.across([a[0], b[0]], hh + 2.4 * t, Letters::On);
+        }
+        let tall = match self.layout.fitted.kind {
+            PatternKind::Diamond => [0, 4],
+            PatternKind::Square => [0, 2],
+        };
+        if let Some([a, b]) = self.pair(tall, |at| [at[0], -at[1].abs()]) {
+            self.guide(a, [hw + 2.6 * t, a[1]]);
+            self.guide(b, [hw + 2.6 * t, b[1]]);
+            self.up([a[1], b[1]], hw + 2.6 * t, Letters::On);
+        }
+    }
+
+    /// The two buttons a step apart that `best` ranks highest.
+    fn pair(&self, step: Lattice, best: impl Fn(At) -> [f64; 2]) -> Option<[At; 2]> {
+        let pairs =
+            self.there.iter().filter_map(|(&b, &at)| Some([at, *self.there.get(&plus(b, step))?]));
+        let middle = |[a, b]: &[At; 2]| best([(a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0]);
+        pairs.max_by(|p, q| middle(p).partial_cmp(&middle(q)).expect("places are finite"))
+    }
+
+    fn guide(&mut self, from: At, to: At) {
+        self.put(format_args!("<path class=\"guide\" d=\"M{}L{}\"/>", place(from), place(to)));
+    }
+
+    fn both(&self, mm: f64) -> String {
+        let unit = self.job.unit;
+        format!("{} · {}", length(mm, unit), length(mm, other(unit)))
+    }
+
+    fn across(&mut self, [from, to]: [f64; 2], y: f64, letters: Letters) {
+        let (t, text) = (self.letter, self.both(to - from));
+        let tick = 0.5 * t;
+        let (x, y) = ([from, to].map(mm), -y);
+        self.put(format_args!(
+            "<path class=\"size\" d=\"M{} {1}H{2}M{0} {3}V{4}M{2} {3}V{4}\"/>",
+            x[0],
+            mm(y),
+            x[1],
+            mm(y - tick),
+            mm(y + tick)
+        ));
+        match letters {
+            Letters::On => self.letters([(from + to) / 2.0, -y], "middle", "", &text),
+            Letters::Beside => self.letters([to + 0.6 * t, -y], "start", "", &text),
+        }
+    }
+
+    fn up(&mut self, [from, to]: [f64; 2], x: f64, letters: Letters) {
+        let (t, text) = (self.letter, self.both(to - from));
+        let tick = 0.5 * t;
+        let y = [-from, -to].map(mm);
+        self.put(format_args!(
+            "<path class=\"size\" d=\"M{0} {1}V{2}M{3} {1}H{4}M{3} {2}H{4}\"/>",
+            mm(x),
+            y[0],
+            y[1],
+            mm(x - tick),
+            mm(x + tick)
+        ));
+        match letters {
+            Letters::On => self.letters([x, (from + to) / 2.0], "middle", "rotate(-90)", &text),
+            // Towards the middle of the panel, where there is room.
+            Letters::Beside if to > 0.0 => {
+                self.letters([x, from - 0.6 * t], "end", "rotate(-90)", &text)
+            }
+            Letters::Beside => self.letters([x, to + 0.6 * t], "start", "rotate(-90)", &text),
+        }
+    }
+
+    fn letters(&mut self, at: At, anchor: &str, turn: &str, text: &str) {
+        self.put(format_args!(
+            "<text transform=\"translate({}) {turn}\" text-anchor=\"{anchor}\" dy=\".35em\">{}</text>",
+            place(at),
+            escape(text)
+        ));
+    }
+}
+
+/// Where a dimension's letters stand.
+#[derive(Clone, Copy)]
+enum Letters {
+    /// On the middle of its line.
+    On,
+    /// Past its end, for a line shorter than its letters.
+    Beside,
+}
+
+fn plus(a: Lattice, b: Lattice) -> Lattice {
+    [a[0] + b[0], a[1] + b[1]]
+}
