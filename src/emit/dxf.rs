@@ -6,10 +6,11 @@
 //! changed at midnight on 1 January 1900 (Europe/Stockholm), and its R12 output would need its
 //! subclass markers removed and its tables completed in text afterwards: more code than this.
 //!
-//! Millimetres are stated by `$INSUNITS` and `$MEASUREMENT`. Both are younger than R12; readers old
-//! enough not to know them skip them, all others place the drawing at its true size.
+//! Millimetres are stated by `$INSUNITS` and `$MEASUREMENT`. Both are younger than R12: a reader that
+//! does not know them is expected to skip them (common practice, no source). Handles are optional in
+//! R12 and left out.
 //!
-//! Source of the group codes: the published DXF reference for release 12 (from memory); what is written has been read back by `ezdxf` and `dxf`, see `tests/outside.sh`.
+//! Source of the group codes: the published DXF reference for release 12 (from memory); what is written is read back by `dxf` in the tests and by `ezdxf` in `tests/outside.sh`.
 
 use std::fmt::Write;
 

@@ -2,6 +2,7 @@
 
 mod cli;
 mod demo;
+mod dxf;
 mod golden;
 mod messages;
 mod property;

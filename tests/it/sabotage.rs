@@ -86,7 +86,7 @@ const SABOTAGES: [(&str, Sabotage); 24] = [
     }),
     ("another size of work stated", |l| {
         let at = l.iter().position(|line| line.contains("work ") && line.contains(" x "))?;
-        change(l, at, |line| Some(line.replacen(" x ", "0 x ", 1)))
+        change(l, at, |line| Some(line.replacen("work ", "work 1", 1)))
     }),
     ("a rapid into the work", |l| {
         let at = middle(l, |line| line.starts_with("G1 Z") && !line.starts_with("G1 Z0.000"))

@@ -45,7 +45,8 @@ class Browser:
         if port is None:
             raise OSError("chromedriver did not start")
         self.url = f"http://127.0.0.1:{port}/session"
-        options = {"binary": shutil.which("chromium"), "args": FLAGS + [f"--user-data-dir={profile}"]}
+        flags = [*FLAGS, f"--user-data-dir={profile}"]
+        options = {"binary": shutil.which("chromium"), "args": flags}
         wanted = {"goog:chromeOptions": options, "goog:loggingPrefs": {"browser": "ALL"}}
         self.url += "/" + self.ask("", capabilities={"alwaysMatch": wanted})["sessionId"]
         self.ask("/chromium/network_conditions", network_conditions=OFFLINE)
@@ -102,6 +103,8 @@ def main(folder, pictures):
             for name in ("preview.html", "sheet.html"):
                 look(browser, folder / name, pictures)
             on_paper(browser, folder / "sheet.html", pictures)
+        except OSError as error:
+            wrong.append(f"the browser gave up: {error}")
         finally:
             browser.ask("", "DELETE")
     finally:

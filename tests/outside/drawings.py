@@ -2,8 +2,8 @@
 
 Usage: drawings.py JOB.toml FOLDER
 
-The positions expected are worked out here once more, from the job file, the report and the frames
-as README.md states them; nothing is asked of the program. Exit 1 and a line for each difference.
+The positions expected are worked out here once more, from the job file and the report: a sheet lies
+with its lower left corner at 0, 0, a cover with its back up. Exit 1 and a line for each difference.
 """
 
 import json
