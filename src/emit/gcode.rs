@@ -4,7 +4,7 @@
 //! controllers read differently. Millimetres, three decimals, printed from whole micrometres.
 
 use crate::{
-    machine::{Comments, Dwell, Lift, Machine, Pen, Rotation, Spindle, Tool, ToolChange},
+    machine::{Comments, Dwell, Kind, Lift, Machine, Pen, Rotation, Spindle, Tool, ToolChange},
     notice,
     plan::{Plan, Step, Um, um},
 };
