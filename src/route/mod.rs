@@ -12,9 +12,6 @@ pub mod places;
 mod search;
 mod spanning;
 mod tour;
-mod strokes;
-
-pub use strokes::{Stroke, StrokeOrder, strokes};
 
 use bound::Bound;
 use greedy::{greedy, row_by_row};
