@@ -10,6 +10,12 @@ use super::near::{Lists, Tree};
 use super::net::{NONE, Net};
 use super::spanning::{Sparse, exact};
 
+/// Share of the last course that a step keeps: ties of a grid average out.
+const MEMORY: f64 = 0.6;
+
+/// Largest price, either way: eight times the largest cost, and no sum of a million overflows.
+const HIGHEST: i64 = 1 << 39;
+
 /// A bound under construction.
 pub(super) struct Bound<'a> {
     net: &'a Net,
@@ -18,7 +24,7 @@ pub(super) struct Bound<'a> {
     reach: &'a [i64],
     sparse: Sparse,
     /// Best prices so far by the few edges.
-    price: Vec<i64>,
+    pub price: Vec<i64>,
     pub value: i64,
     /// The proven bound.
     pub proven: i64,
@@ -104,40 +110,40 @@ impl<'a> Bound<'a> {
         let n = self.net.len() - 1;
         let mut price = self.price.clone();
         let mut degree = vec![0; n + 1];
-        let mut before = vec![0.0; n];
+        let mut course = vec![0.0; n];
+        let patience = (rounds / 12).max(8);
         let mut since = 0;
-        for round in 0..rounds {
+        for _ in 0..rounds {
             let value = self.one_tree(&price, &mut degree);
+            since += 1;
             if value > self.value {
                 if value - self.value > (target - self.value) / 200 {
                     since = 0;
                 }
                 self.value = value;
                 self.price.copy_from_slice(&price);
-            } else {
-                since += 1;
             }
-            let uneven: f64 = degree[..n].iter().map(|&d| f64::from((d - 2) * (d - 2))).sum();
-            if uneven == 0.0 || self.value >= target {
+            if self.value >= target || degree[..n].iter().all(|&d| d == 2) {
                 break;
             }
-            if since >= 8 {
+            if since >= patience {
                 since = 0;
                 stride *= 0.6;
                 price.copy_from_slice(&self.price);
-                if stride < 0.01 {
-                    break;
-                }
-                if round + 1 == rounds {
-                    break;
-                }
             }
-            let step = stride * (target - value).max(1) as f64 / uneven;
-            for i in 0..n {
-                let now = f64::from(degree[i] - 2);
-                let change = step * (0.7 * now + 0.3 * before[i]);
-                before[i] = now;
-                price[i] += (change + if change < 0.0 { -0.5 } else { 0.5 }) as i64;
+            let mut square = 0.0;
+            for (course, &degree) in course.iter_mut().zip(&degree) {
+                *course = (1.0 - MEMORY) * f64::from(degree - 2) + MEMORY * *course;
+                square += *course * *course;
+            }
+            if square == 0.0 {
+                break;
+            }
+            let step = stride * (target - value) as f64 / square;
+            for (price, course) in price.iter_mut().zip(&course) {
+                let change = step * course;
+                let moved = *price + (change + if change < 0.0 { -0.5 } else { 0.5 }) as i64;
+                *price = moved.clamp(-HIGHEST, HIGHEST);
             }
         }
     }
@@ -182,7 +188,7 @@ impl<'a> Bound<'a> {
             }
         }
         let mut colour = vec![0i8; n];
-        let mut price = vec![0; n];
+        let mut price = vec![0; n + 1];
         let mut patches = Vec::new();
         for root in 0..n {
             if colour[root] != 0 {

@@ -137,24 +137,77 @@ fn walk(net: &Net, parts: &Fragments, free: bool) -> Vec<u32> {
     tour
 }
 
+/// To and fro in strips of neighbouring lines: a line is all places at one X, or at one Y.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Strips {
+    /// 1: lines at one Y, walked along X; 0: the other way round.
+    axis: usize,
+    /// Lines in the first strip, and in every other.
+    lines: [usize; 2],
+    /// Places at the beginning of every line that are left for the way back.
+    lane: usize,
+}
+
 /// Row by row, to and fro: the order a person would drill in, and the one never to be worse than.
-/// A row is every place at one height.
-pub(super) fn row_by_row(xy: &[[f64; 2]]) -> Vec<u32> {
-    let mut ids: Vec<u32> = (0..xy.len() as u32).collect();
-    ids.sort_unstable_by(|&a, &b| {
-        let (p, q) = (xy[a as usize], xy[b as usize]);
-        p[1].total_cmp(&q[1]).then(p[0].total_cmp(&q[0])).then(a.cmp(&b))
-    });
-    let mut backwards = false;
-    let mut begin = 0;
-    while begin < ids.len() {
-        let height = xy[ids[begin] as usize][1];
-        let row = ids[begin..].iter().take_while(|&&i| xy[i as usize][1] == height).count();
-        if backwards {
-            ids[begin..begin + row].reverse();
+pub(super) const ROW_BY_ROW: Strips = Strips { axis: 1, lines: [1, 1], lane: 0 };
+
+impl Strips {
+    /// All kinds worth a try, likeliest first; none where the places stand on no lines.
+    pub fn all(xy: &[[f64; 2]]) -> Vec<Strips> {
+        let mut all = Vec::new();
+        let lattice = [0, 1].map(|axis| {
+            let mut at: Vec<f64> = xy.iter().map(|p| p[axis]).collect();
+            at.sort_unstable_by(f64::total_cmp);
+            at.dedup();
+            2 * at.len() < xy.len()
+        });
+        for lane in [1, 2, 0, 3] {
+            for lines in [[2, 2], [1, 2], [1, 1]] {
+                for axis in [1, 0] {
+                    if lattice[axis] {
+                        all.push(Strips { axis, lines, lane });
+                    }
+                }
+            }
         }
-        backwards = !backwards;
-        begin += row;
+        all
     }
-    ids
+
+    pub fn order(&self, xy: &[[f64; 2]]) -> Vec<u32> {
+        let across = |i: u32| xy[i as usize][self.axis];
+        let along = |i: u32| xy[i as usize][1 - self.axis];
+        let mut ids: Vec<u32> = (0..xy.len() as u32).collect();
+        ids.sort_unstable_by(|&a, &b| {
+            across(a).total_cmp(&across(b)).then(along(a).total_cmp(&along(b))).then(a.cmp(&b))
+        });
+        let mut order = Vec::with_capacity(ids.len());
+        let mut back = Vec::new();
+        let mut strip: Vec<u32> = Vec::new();
+        let mut backwards = false;
+        let mut wanted = self.lines[0];
+        let mut begin = 0;
+        while begin < ids.len() {
+            let line = across(ids[begin]);
+            let end = begin + ids[begin..].iter().take_while(|&&i| across(i) == line).count();
+            let kept = (begin + self.lane).min(end);
+            back.extend(ids[begin..kept].iter().rev());
+            strip.extend(&ids[kept..end]);
+            begin = end;
+            wanted -= 1;
+            if wanted == 0 || end == ids.len() {
+                strip.sort_unstable_by(|&a, &b| {
+                    let by_line = across(a).total_cmp(&across(b));
+                    along(a).total_cmp(&along(b)).then(by_line).then(a.cmp(&b))
+                });
+                if backwards {
+                    strip.reverse();
+                }
+                backwards = !backwards;
+                order.append(&mut strip);
+                wanted = self.lines[1];
+            }
+        }
+        order.extend(back.iter().rev());
+        order
+    }
 }

@@ -10,14 +10,14 @@ mod near;
 mod net;
 pub mod places;
 mod search;
+mod solve;
 mod spanning;
 mod tour;
 
-use bound::Bound;
-use greedy::{greedy, row_by_row};
-use near::{Tree, neighbours, spatial_order};
+use greedy::ROW_BY_ROW;
+use near::spatial_order;
 use net::Net;
-use search::Search;
+use solve::{Solution, solve};
 
 /// X and Y in mm.
 pub type Place = [f64; 2];
@@ -160,7 +160,9 @@ pub fn order(
         Ends::Open => net.xy.push([f64::NAN; 2]),
         Ends::Closed => {}
     }
-    let (tour, bound) = solve(&net, effort, progress);
+    let mut rows = ROW_BY_ROW.order(&net.xy[..ids.len()]);
+    rows.extend(ids.len() as u32..net.len() as u32);
+    let Solution { tour, length, bound } = solve(&net, rows, effort, progress);
     let start = tour.iter().position(|&a| a as usize + 1 == net.len()).unwrap_or(0);
     let mut sequence = Vec::with_capacity(places.len());
     for step in 0..tour.len() {
@@ -171,7 +173,7 @@ pub fn order(
         }
     }
     progress(1.0);
-    Ok(finish(sequence, &all, ends, &net, net.length(&tour), bound))
+    Ok(finish(sequence, &all, ends, &net, length, bound))
 }
 
 fn finish(
@@ -199,91 +201,4 @@ fn finish(
         })
         .sum();
     Order { sequence, cost: cost as f64 / net.scale, bound: bound as f64 / net.scale, travel }
-}
-
-/// A tour of the whole net and a bound on every tour.
-fn solve(net: &Net, effort: Effort, progress: &mut dyn FnMut(f64)) -> (Vec<u32>, i64) {
-    let n = net.len();
-    if n < 8 {
-        let tour = best_of_all(net);
-        let length = net.length(&tour);
-        return (tour, length);
-    }
-    let m = n - 1;
-    let tree = Tree::new(&net.xy[..m]);
-    let clock = std::time::Instant::now();
-    let say = |what: &str| {
-        if std::env::var("TRACE").is_ok() {
-            eprintln!("{:.4} {what}", clock.elapsed().as_secs_f64());
-        }
-    };
-    let (near, reach) = neighbours(net, &tree, m, 8);
-    say("near");
-    let mut rows = row_by_row(&net.xy[..m]);
-    rows.extend(m as u32..n as u32);
-    let mut tour = greedy(net, &near);
-    if net.length(&rows) < net.length(&tour) {
-        tour = rows;
-    }
-    say(&format!("greedy {}", net.length(&tour)));
-    let mut bound = Bound::new(net, &tree, &near, &reach);
-    say(&format!("bound {}", bound.value));
-    let target = net.length(&tour) / 100 * 90;
-    bound.climb(100, target, 1.0);
-    bound.prove();
-    say(&format!("climb {}", bound.value));
-    let lists = bound.nearest_by_alpha(std::env::var("AL").map_or(6, |v| v.parse().unwrap()));
-    say("alpha");
-    let mut search = Search::new(net, &lists, tour, {
-        let mut b = [0; 6];
-        for (i, w) in std::env::var("BR").unwrap_or("0,5,3,1,0,0".into()).split(',').enumerate() {
-            b[i] = w.parse().unwrap();
-        }
-        b
-    });
-    search.descend();
-    say(&format!("descend {}", search.length));
-    for _ in 0..3 {
-        bound.climb(200, search.length, 1.0);
-        say(&format!("climb {}", bound.value));
-        if !bound.prove() {
-            break;
-        }
-        say(&format!("prove {}", bound.value));
-    }
-    let kicks = match effort {
-        Effort::Quick => 0,
-        Effort::Normal => 20 * n as u64,
-        Effort::Thorough => 80 * n as u64,
-    };
-    let warm = std::env::var("WARM").map_or(0.0, |v| v.parse().unwrap());
-    let kicks = kicks * std::env::var("KX").map_or(1, |v| v.parse().unwrap());
-    search.kick(kicks, bound.proven, warm, progress);
-    say(&format!("kick {}", search.length));
-    (search.tour.order, bound.proven)
-}
-
-/// The best of all tours of fewer than eight nodes.
-fn best_of_all(net: &Net) -> Vec<u32> {
-    let n = net.len() as u32;
-    let mut tour: Vec<u32> = (0..n).collect();
-    let mut best = tour.clone();
-    permute(&mut tour, 1, &mut |t| {
-        if net.length(t) < net.length(&best) {
-            best = t.to_vec();
-        }
-    });
-    best
-}
-
-fn permute(tour: &mut [u32], from: usize, visit: &mut dyn FnMut(&[u32])) {
-    if from + 1 >= tour.len() {
-        visit(tour);
-        return;
-    }
-    for i in from..tour.len() {
-        tour.swap(from, i);
-        permute(tour, from + 1, visit);
-        tour.swap(from, i);
-    }
 }

@@ -5,12 +5,21 @@
 //! Helsgaun, 2000 (all from memory). A chain is followed without touching the tour: whether it
 //! closes to one cycle is asked only when closing it would gain.
 
+use std::collections::VecDeque;
+
 use super::near::Lists;
 use super::net::Net;
 use super::tour::{DEEPEST, Exchange, Tour};
 
-/// How wide the search branches at each depth: neighbours tried for the edge put in.
-pub(super) type Breadth = [usize; DEEPEST];
+/// Neighbours tried for the edge put in, by edges out so far. All ways are followed to four edges;
+/// from there only the most promising one, to [`DEEPEST`].
+const BREADTH: [usize; 5] = [0, 5, 3, 1, 0];
+
+/// Longest stretch a kick moves, in places.
+const REACH: usize = 50;
+
+/// How much longer a tour a kick may leave behind at first, in mean edges: falls to 0.
+const WARMTH: f64 = 0.1;
 
 /// A fixed sequence that looks like chance (Vigna's SplitMix64, from memory).
 #[derive(Clone, Debug)]
@@ -48,27 +57,29 @@ impl Chance {
 pub(super) struct Search<'a> {
     net: &'a Net,
     lists: &'a Lists,
-    breadth: Breadth,
     pub tour: Tour,
     pub length: i64,
-    queue: std::collections::VecDeque<u32>,
+    queue: VecDeque<u32>,
     queued: Vec<bool>,
+    /// The chain being followed.
     x: Exchange,
+    /// The chain of most gain that makes a tour, though closing it gains nothing.
+    promise: (i64, Exchange),
     chance: Chance,
 }
 
 impl<'a> Search<'a> {
-    pub fn new(net: &'a Net, lists: &'a Lists, order: Vec<u32>, breadth: Breadth) -> Self {
-        let length = net.length(&order);
+    pub fn new(net: &'a Net, lists: &'a Lists, order: Vec<u32>) -> Self {
+        let none = Exchange { t: [0; 2 * DEEPEST], edges: 0 };
         Search {
             net,
             lists,
-            breadth,
+            length: net.length(&order),
             queued: vec![false; order.len()],
             tour: Tour::new(order),
-            length,
-            queue: std::collections::VecDeque::new(),
-            x: Exchange { t: [0; 2 * DEEPEST], edges: 0 },
+            queue: VecDeque::new(),
+            x: none,
+            promise: (0, none),
             chance: Chance(1),
         }
     }
@@ -106,7 +117,12 @@ impl<'a> Search<'a> {
             self.x.t[0] = node;
             self.x.t[1] = other;
             self.x.edges = 1;
-            let gain = self.deepen(self.net.cost(node, other));
+            self.promise.0 = 0;
+            let mut gain = self.deepen(self.net.cost(node, other));
+            if gain == 0 && self.promise.0 > 0 {
+                self.x = self.promise.1;
+                gain = self.narrow(self.promise.0);
+            }
             if gain > 0 {
                 self.length -= gain;
                 for i in 0..2 * self.x.edges {
@@ -123,7 +139,7 @@ impl<'a> Search<'a> {
     fn deepen(&mut self, gain: i64) -> i64 {
         let k = self.x.edges;
         let last = self.x.t[2 * k - 1];
-        let mut width = self.breadth[k];
+        let mut width = BREADTH[k];
         for at in self.lists.range(last) {
             let gain = gain - self.lists.cost[at];
             if gain <= 0 {
@@ -139,13 +155,11 @@ impl<'a> Search<'a> {
             }
             width -= 1;
             for d in sides {
-                if self.net.fixed(c, d) || self.taken(k, c, d) {
+                if self.net.fixed(c, d) || self.x.takes(k, c, d) {
                     continue;
                 }
                 let gain = gain + self.net.cost(c, d);
-                self.x.t[2 * k] = c;
-                self.x.t[2 * k + 1] = d;
-                self.x.edges = k + 1;
+                self.x.set(k, c, d);
                 let closed = gain - self.net.cost(d, self.x.t[0]);
                 if closed > 0
                     && let Some(splice) = self.tour.splice(&self.x)
@@ -153,11 +167,13 @@ impl<'a> Search<'a> {
                     self.tour.apply(&splice);
                     return closed;
                 }
-                if k + 1 < DEEPEST && self.breadth[k + 1] > 0 {
+                if BREADTH[k + 1] > 0 {
                     let closed = self.deepen(gain);
                     if closed > 0 {
                         return closed;
                     }
+                } else if gain > self.promise.0 && self.tour.splice(&self.x).is_some() {
+                    self.promise = (gain, self.x);
                 }
                 self.x.edges = k;
             }
@@ -165,39 +181,65 @@ impl<'a> Search<'a> {
         0
     }
 
-    /// Whether the edge between `c` and `d` is already out.
-    #[inline]
-    fn taken(&self, k: usize, c: u32, d: u32) -> bool {
-        let t = &self.x.t;
-        (0..k).any(|e| (t[2 * e], t[2 * e + 1]) == (c, d) || (t[2 * e + 1], t[2 * e]) == (c, d))
+    /// Follows the chain in `x` on by the one edge pair of most gain that makes a tour, and again.
+    fn narrow(&mut self, gain: i64) -> i64 {
+        let k = self.x.edges;
+        if k == DEEPEST {
+            return 0;
+        }
+        let last = self.x.t[2 * k - 1];
+        let mut pairs = [(0i64, 0u32, 0u32); 16];
+        let mut count = 0;
+        for at in self.lists.range(last) {
+            let gain = gain - self.lists.cost[at];
+            let c = self.lists.to[at];
+            let sides = [self.tour.next(c), self.tour.previous(c)];
+            if gain <= 0 || sides.contains(&last) {
+                continue;
+            }
+            for d in sides {
+                if count < pairs.len() && !self.net.fixed(c, d) && !self.x.takes(k, c, d) {
+                    pairs[count] = (gain + self.net.cost(c, d), c, d);
+                    count += 1;
+                }
+            }
+        }
+        pairs[..count].sort_unstable();
+        for &(gain, c, d) in pairs[..count].iter().rev() {
+            self.x.set(k, c, d);
+            if let Some(splice) = self.tour.splice(&self.x) {
+                let closed = gain - self.net.cost(d, self.x.t[0]);
+                if closed > 0 {
+                    self.tour.apply(&splice);
+                    return closed;
+                }
+                return self.narrow(gain);
+            }
+        }
+        0
     }
 
     /// `kicks` double bridges over short stretches; each is kept if the tour is then no longer
-    /// than before by more than chance allows, and the allowance falls to nothing. Ends early at
-    /// `goal`. The best tour met is the one kept.
-    pub fn kick(&mut self, kicks: u64, goal: i64, warmth: f64, progress: &mut dyn FnMut(f64)) {
+    /// than before by more than chance allows, and the allowance falls to nothing (annealing over
+    /// descents, after Martin, Otto and Felten). Ends early at `goal`. The best tour is kept.
+    pub fn kick(&mut self, kicks: usize, goal: i64, progress: &mut dyn FnMut(f64)) {
         let n = self.tour.order.len();
-        if n < 8 {
-            return;
-        }
-        let reach = (n / 4).clamp(1, std::env::var("REACH").map_or(50, |v| v.parse().unwrap()));
         let mut best: Option<(i64, Vec<u32>)> = None;
         let mean = self.length as f64 / n as f64;
         for kick in 0..kicks {
             if self.length <= goal {
                 break;
             }
-            let left = 1.0 - kick as f64 / kicks as f64;
-            if kick % 1024 == 0 {
-                progress(1.0 - left);
+            let done = kick as f64 / kicks as f64;
+            if kick % 256 == 0 {
+                progress(done);
             }
             let before = self.length;
-            if !self.bridge(reach) {
+            if !self.bridge((n / 4).min(REACH)) {
                 continue;
             }
             self.settle();
-            let allowed =
-                if warmth > 0.0 { (warmth * mean * left * self.chance.tail()) as i64 } else { 0 };
+            let allowed = (WARMTH * mean * (1.0 - done) * self.chance.tail()) as i64;
             if self.length > before + allowed {
                 self.tour.undo();
                 self.length = before;
@@ -205,9 +247,9 @@ impl<'a> Search<'a> {
             }
             if self.length > before && best.as_ref().is_none_or(|b| before < b.0) {
                 // About to leave the best so far: step back once to copy it.
-                let mut copy = self.tour.clone();
-                copy.undo();
-                best = Some((before, copy.order));
+                let after = self.tour.order.clone();
+                self.tour.undo();
+                best = Some((before, std::mem::replace(&mut self.tour, Tour::new(after)).order));
             }
             self.tour.forget();
         }
@@ -219,6 +261,7 @@ impl<'a> Search<'a> {
         }
     }
 
+    /// One double bridge somewhere; false if it would break a stroke.
     fn bridge(&mut self, reach: usize) -> bool {
         let n = self.tour.order.len();
         let mut cut = [self.chance.below(n); 4];

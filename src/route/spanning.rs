@@ -185,6 +185,7 @@ pub(super) struct Sparse {
     pub cost: Vec<i64>,
     /// Scratch: edges by weight, coarsely.
     order: Vec<(u32, u32)>,
+    turn: usize,
     spare: Vec<(u32, u32)>,
 }
 
@@ -231,8 +232,15 @@ impl Sparse {
         while high.saturating_sub(low) >> shift >= 1 << 22 {
             shift += 1;
         }
+        // Edges of one weight are met in another order every time, so that an ascent that averages
+        // trees averages over the ties of a grid as well.
         self.order.clear();
-        for e in 0..self.ends.len() {
+        self.turn += 1;
+        let total = self.ends.len();
+        let first = self.turn * 7919 % total;
+        for step in 0..total {
+            let e = if self.turn % 2 == 0 { first + step } else { first + total - step };
+            let e = if e >= total { e - total } else { e };
             self.order.push((((weigh(e) - low) >> shift) as u32, e as u32));
         }
         sort_22(&mut self.order, &mut self.spare);

@@ -1,7 +1,7 @@
 //! A tour as an array, and moves that exchange up to [`DEEPEST`] edges at once.
 
 /// The most edges one move may exchange.
-pub(super) const DEEPEST: usize = 6;
+pub(super) const DEEPEST: usize = 8;
 
 /// A cyclic order of nodes, where each stands, and what to undo.
 #[derive(Clone, Debug)]
@@ -27,6 +27,23 @@ pub(super) struct Splice {
     /// First and last position, walked backwards if the third is set.
     stretch: [(u32, u32, bool); DEEPEST],
     count: usize,
+}
+
+impl Exchange {
+    /// Puts edge (`t[2k-1]`,`c`) in and takes (`c`,`d`) out, as the `k`th after the first.
+    #[inline]
+    pub fn set(&mut self, k: usize, c: u32, d: u32) {
+        self.t[2 * k] = c;
+        self.t[2 * k + 1] = d;
+        self.edges = k + 1;
+    }
+
+    /// Whether the edge between `c` and `d` is among the first `k` out.
+    #[inline]
+    pub fn takes(&self, k: usize, c: u32, d: u32) -> bool {
+        let t = &self.t;
+        (0..k).any(|e| (t[2 * e], t[2 * e + 1]) == (c, d) || (t[2 * e + 1], t[2 * e]) == (c, d))
+    }
 }
 
 impl Tour {
@@ -65,7 +82,7 @@ impl Tour {
             let forward = a + 1 == b || (b == 0 && a + 1 == n);
             *g = if forward { (a, 2 * e as u8) } else { (b, 2 * e as u8 + 1) };
         }
-        // Insertion sort: at most six.
+        // Insertion sort: at most eight.
         for i in 1..k {
             let mut j = i;
             while j > 0 && gap[j - 1].0 > gap[j].0 {

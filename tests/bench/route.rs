@@ -108,6 +108,18 @@ fn main() {
         }
         seconds.sort_by(f64::total_cmp);
         let found = answer.expect("one run at least").expect("good places");
+        if std::env::var("HIST").is_ok() {
+            let mut h = std::collections::BTreeMap::new();
+            for w in found.sequence.windows(2) {
+                let (a, b) = (case.places[w[0]], case.places[w[1]]);
+                *h.entry((
+                    (a[0] - b[0]).abs().round() as i64,
+                    (a[1] - b[1]).abs().round() as i64,
+                ))
+                .or_insert(0) += 1;
+            }
+            println!("{h:?}");
+        }
         let gap = case.optimum.map_or("".to_string(), |o| {
             over.push(100.0 * (found.cost - o) / o);
             format!("{:.3} %", 100.0 * (found.cost - o) / o)
@@ -136,7 +148,7 @@ fn cases(tsplib: Option<&str>) -> Vec<Case> {
     let mut add = |name: String, places: Vec<Place>, ends, cost| {
         cases.push(Case { name, places, ends, cost, optimum: None });
     };
-    for n in [40, 120, 500, 2_000, 10_000, 20_000] {
+    for n in [40, 120, 500, 2_000, 10_000, 10_001] {
         for (shape, inside) in
             [("rectangle", rectangle as fn(f64, f64) -> bool), ("ellipse", ellipse), ("arch", arch)]
         {
