@@ -296,26 +296,25 @@ impl<'a> Bound<'a> {
             each[b as usize].push((alpha, cost, a));
         }
         // The last node is in no tree: its nearest, and it for them.
-        if !self.net.xy[n][0].is_nan() {
-            let second = joint(self.net, &price).weight[1];
-            let mut own: Vec<(i64, i64, u32)> = (0..n as u32)
-                .map(|b| {
-                    let cost = self.net.cost(n as u32, b);
-                    ((cost + price[b as usize] - second).max(0), cost, b)
-                })
-                .collect();
-            let keep = (2 * count).min(own.len() - 1);
-            own.select_nth_unstable(keep);
-            own.truncate(keep);
-            for &(alpha, cost, b) in &own {
-                each[b as usize].push((alpha, cost, n as u32));
-            }
-            each[n] = own;
+        let second = joint(self.net, &price).weight[1];
+        let mut own: Vec<(i64, i64, u32)> = (0..n as u32)
+            .map(|b| {
+                let cost = self.net.cost(n as u32, b);
+                ((cost + price[b as usize] - second).max(0), cost, b)
+            })
+            .collect();
+        let keep = (2 * count).min(own.len() - 1);
+        own.select_nth_unstable(keep);
+        own.truncate(keep);
+        for &(alpha, cost, b) in &own {
+            each[b as usize].push((alpha, cost, n as u32));
         }
+        each[n] = own;
         let mut lists = Lists::default();
         let mut list = Vec::new();
         for mut near in each {
             near.sort_unstable();
+            let count = if lists.start.len() == n + 1 { 2 * count } else { count };
             list.clear();
             list.extend(near.iter().take(count).map(|&(_, cost, to)| (cost, to)));
             lists.push(&list);

@@ -6,18 +6,24 @@
 
 mod bound;
 mod greedy;
+mod matching;
 mod near;
 mod net;
+mod network;
 pub mod places;
+mod rest;
 mod search;
 mod solve;
 mod spanning;
+mod strokes;
 mod tour;
 
 use greedy::ROW_BY_ROW;
 use near::spatial_order;
 use net::Net;
+pub use rest::{Rest, order_with_rest};
 use solve::{Solution, solve};
+pub use strokes::{Direction, Run, Shape, Stroke, StrokeOrder, order_strokes};
 
 /// X and Y in mm.
 pub type Place = [f64; 2];
@@ -80,12 +86,12 @@ pub struct Order {
 impl Order {
     /// How far the cost is above the bound at most, as a share of the bound: 0.01 is one percent.
     pub fn excess(&self) -> f64 {
-        if self.cost > self.bound {
-            (self.cost - self.bound) / self.bound.max(f64::MIN_POSITIVE)
-        } else {
-            0.0
-        }
+        excess(self.cost, self.bound)
     }
+}
+
+fn excess(cost: f64, bound: f64) -> f64 {
+    if cost > bound { (cost - bound) / bound.max(f64::MIN_POSITIVE) } else { 0.0 }
 }
 
 /// Why there is no order.
@@ -96,6 +102,10 @@ pub enum Unorderable {
     NotANumber { index: usize },
     /// This place is more than a thousand kilometres from the origin.
     TooFar { index: usize },
+    /// Not as many groups as places, or groups on a closed tour, which has no beginning.
+    Groups,
+    /// A stroke has no points.
+    NoPoints { index: usize },
     /// A speed or acceleration is not a positive number that a machine could have.
     NoMotion,
 }
@@ -109,6 +119,10 @@ impl std::fmt::Display for Unorderable {
             Unorderable::TooFar { index } => {
                 write!(f, "place {} is more than a thousand kilometres away", index + 1)
             }
+            Unorderable::Groups => {
+                write!(f, "groups need one number a place, and a way that begins somewhere")
+            }
+            Unorderable::NoPoints { index } => write!(f, "stroke {} has no points", index + 1),
             Unorderable::NoMotion => {
                 write!(f, "every speed and acceleration must be a number above 0")
             }
@@ -120,6 +134,9 @@ impl std::error::Error for Unorderable {}
 
 /// Orders `places` so that the way through all of them costs little, and proves how little it can
 /// cost. Never worse than row by row. `progress` is told how far it has come, from 0 to 1.
+///
+/// # Errors
+/// A coordinate or a speed that is not usable, by its index.
 pub fn order(
     places: &[Place],
     ends: Ends,
@@ -127,26 +144,45 @@ pub fn order(
     effort: Effort,
     progress: &mut dyn FnMut(f64),
 ) -> Result<Order, Unorderable> {
+    order_in_groups(places, &[], ends, cost, effort, progress)
+}
+
+/// Like [`order`], but all places of a lower group come before all of a higher one. `groups` holds
+/// the group of every place, or nothing when there are none; their numbers need not be
+/// consecutive. The bound holds for orders that keep the groups. An order in groups has a
+/// beginning, so [`Ends::Closed`] is refused.
+///
+/// # Errors
+/// As [`order`], and groups that do not fit the places or the ends.
+pub fn order_in_groups(
+    places: &[Place],
+    groups: &[u32],
+    ends: Ends,
+    cost: Cost,
+    effort: Effort,
+    progress: &mut dyn FnMut(f64),
+) -> Result<Order, Unorderable> {
+    let ranks = ranks(groups, places.len(), ends)?;
+    let rank = |i: usize| ranks.get(i).copied().unwrap_or(0);
     let mut all = places.to_vec();
     if let Ends::Park(park) = ends {
         all.push(park);
     }
     let mut net = Net::new(&all, &cost)?;
 
-    // Places at one spot are one node: they are worked one after the other, at no cost.
+    // Places of one group at one spot are one node: they are worked one after the other, free.
     let mut by_spot: Vec<usize> = (0..places.len()).collect();
     by_spot.sort_unstable_by(|&a, &b| {
-        let (p, q) = (all[a], all[b]);
         // Adding 0 makes -0 and 0 one.
-        (p[0] + 0.0)
-            .total_cmp(&(q[0] + 0.0))
-            .then((p[1] + 0.0).total_cmp(&(q[1] + 0.0)))
-            .then(a.cmp(&b))
+        let (p, q) = (all[a].map(|c| c + 0.0), all[b].map(|c| c + 0.0));
+        let by_place = p[0].total_cmp(&q[0]).then(p[1].total_cmp(&q[1]));
+        by_place.then(rank(a).cmp(&rank(b))).then(a.cmp(&b))
     });
     let mut spots: Vec<Place> = Vec::new();
-    let mut first = Vec::new();
+    let mut first: Vec<usize> = Vec::new();
     for (at, &i) in by_spot.iter().enumerate() {
-        if spots.last() != Some(&all[i]) {
+        let same = first.last().is_some_and(|&f| rank(by_spot[f]) == rank(i));
+        if !same || spots.last() != Some(&all[i]) {
             spots.push(all[i]);
             first.push(at);
         }
@@ -160,31 +196,87 @@ pub fn order(
         Ends::Open => net.xy.push([f64::NAN; 2]),
         Ends::Closed => {}
     }
-    let mut rows = ROW_BY_ROW.order(&net.xy[..ids.len()]);
-    rows.extend(ids.len() as u32..net.len() as u32);
-    let Solution { tour, length, bound } = solve(&net, rows, effort, progress);
-    let start = tour.iter().position(|&a| a as usize + 1 == net.len()).unwrap_or(0);
-    let mut sequence = Vec::with_capacity(places.len());
-    for step in 0..tour.len() {
-        let node = tour[(start + step) % tour.len()] as usize;
-        if node < ids.len() {
-            let spot = ids[node] as usize;
-            sequence.extend_from_slice(&by_spot[first[spot]..first[spot + 1]]);
+    let kinds = ranks.iter().max().map_or(1, |&r| r + 1);
+    let mut start = ROW_BY_ROW.order(&net.xy[..ids.len()]);
+    if kinds > 1 {
+        let node_rank: Vec<i64> = ids.iter().map(|&i| rank(by_spot[first[i as usize]])).collect();
+        start = group_by_group(&net, &node_rank, ends, cost)?;
+        net.set_ranks(&node_rank);
+    }
+    start.extend(ids.len() as u32..net.len() as u32);
+    let steps = (kinds - 1) * net.step();
+    let Solution { mut tour, length, bound } = solve(&net, start, effort, progress);
+
+    let begin = tour.iter().position(|&a| a as usize + 1 == net.len()).unwrap_or(0);
+    tour.rotate_left(begin);
+    if kinds > 1 {
+        let at = |i: usize| net.rank[tour[i] as usize];
+        // The special node is first; the groups then rise or fall.
+        if at(1) > at(tour.len() - 1) {
+            tour[1..].reverse();
         }
+        assert!(
+            (2..tour.len()).all(|i| net.rank[tour[i - 1] as usize] <= net.rank[tour[i] as usize]),
+            "an order must keep its groups"
+        );
+    }
+    let mut sequence = Vec::with_capacity(places.len());
+    for &node in tour.iter().filter(|&&node| (node as usize) < ids.len()) {
+        let spot = ids[node as usize] as usize;
+        sequence.extend_from_slice(&by_spot[first[spot]..first[spot + 1]]);
     }
     progress(1.0);
-    Ok(finish(sequence, &all, ends, &net, length, bound))
+    Ok(Order {
+        cost: (length - steps) as f64 / net.scale,
+        bound: (bound - steps).max(0) as f64 / net.scale,
+        travel: travel(sequence.iter().map(|&i| places[i]), ends),
+        sequence,
+    })
 }
 
-fn finish(
-    sequence: Vec<usize>,
-    all: &[Place],
-    ends: Ends,
+/// Groups as consecutive ranks from 0.
+fn ranks(groups: &[u32], places: usize, ends: Ends) -> Result<Vec<i64>, Unorderable> {
+    if groups.is_empty() {
+        return Ok(Vec::new());
+    }
+    if groups.len() != places || ends == Ends::Closed {
+        return Err(Unorderable::Groups);
+    }
+    let mut kinds = groups.to_vec();
+    kinds.sort_unstable();
+    kinds.dedup();
+    Ok(groups.iter().map(|g| kinds.partition_point(|k| k < g) as i64).collect())
+}
+
+/// Nodes group by group, each in a good order of its own, begun at the end nearer to the last.
+fn group_by_group(
     net: &Net,
-    cost: i64,
-    bound: i64,
-) -> Order {
-    let mut way: Vec<Place> = sequence.iter().map(|&i| all[i]).collect();
+    rank: &[i64],
+    ends: Ends,
+    cost: Cost,
+) -> Result<Vec<u32>, Unorderable> {
+    let mut nodes: Vec<u32> = (0..rank.len() as u32).collect();
+    nodes.sort_by_key(|&a| rank[a as usize]);
+    let mut way: Vec<u32> = Vec::new();
+    for group in nodes.chunk_by(|&a, &b| rank[a as usize] == rank[b as usize]) {
+        let places: Vec<Place> = group.iter().map(|&a| net.xy[a as usize]).collect();
+        let own = order(&places, Ends::Open, cost, Effort::Quick, &mut |_| {})?;
+        let mut part: Vec<u32> = own.sequence.iter().map(|&i| group[i]).collect();
+        let from =
+            way.last().copied().or(matches!(ends, Ends::Park(_)).then_some(rank.len() as u32));
+        if let (Some(from), [head, .., tail]) = (from, &part[..])
+            && net.cost(from, *tail) < net.cost(from, *head)
+        {
+            part.reverse();
+        }
+        way.extend(part);
+    }
+    Ok(way)
+}
+
+/// Length of the way through `places`, mm.
+fn travel(places: impl Iterator<Item = Place>, ends: Ends) -> f64 {
+    let mut way: Vec<Place> = places.collect();
     match ends {
         Ends::Park(park) => {
             way.insert(0, park);
@@ -193,12 +285,10 @@ fn finish(
         Ends::Closed => way.extend(way.first().copied()),
         Ends::Open => {}
     }
-    let travel = way
-        .windows(2)
-        .map(|w| {
-            let (dx, dy) = (w[1][0] - w[0][0], w[1][1] - w[0][1]);
-            (dx * dx + dy * dy).sqrt()
-        })
-        .sum();
-    Order { sequence, cost: cost as f64 / net.scale, bound: bound as f64 / net.scale, travel }
+    way.windows(2).map(|w| distance(w[0], w[1])).sum()
+}
+
+fn distance(a: Place, b: Place) -> f64 {
+    let (dx, dy) = (a[0] - b[0], a[1] - b[1]);
+    (dx * dx + dy * dy).sqrt()
 }

@@ -75,6 +75,8 @@ enum Side {
     All,
     /// One quarter of the plane round the node; bit 0 set: to the left, bit 1 set: below.
     Quarter(u8),
+    /// The node's own group.
+    Rank,
 }
 
 /// Which quarter round `p` holds `q`. The four meet at `p` and leave nothing out.
@@ -85,6 +87,14 @@ fn quarter(p: [f64; 2], q: [f64; 2]) -> u8 {
         (false, true, _, _) => 1,
         (_, false, true, _) => 3,
         _ => 2,
+    }
+}
+
+fn within(net: &Net, from: u32, to: u32, side: Side) -> bool {
+    match side {
+        Side::All => true,
+        Side::Quarter(q) => q == quarter(net.xy[from as usize], net.xy[to as usize]),
+        Side::Rank => net.rank[from as usize] == net.rank[to as usize],
     }
 }
 
@@ -142,7 +152,7 @@ impl Tree {
             let cell = self.cells[at];
             for to in cell.begin..cell.end {
                 let q = net.xy[to as usize];
-                if to == from || (side != Side::All && side != Side::Quarter(quarter(p, q))) {
+                if to == from || !within(net, from, to, side) {
                     continue;
                 }
                 let entry = (net.span((p[0] - q[0]).abs(), (p[1] - q[1]).abs()), to);
@@ -176,7 +186,7 @@ impl Tree {
     fn may_hold(&self, p: [f64; 2], side: Side, k: usize) -> bool {
         let cell = &self.cells[k];
         match side {
-            Side::All => true,
+            Side::All | Side::Rank => true,
             Side::Quarter(0) => cell.high[0] > p[0] && cell.high[1] >= p[1],
             Side::Quarter(1) => cell.low[0] <= p[0] && cell.high[1] > p[1],
             Side::Quarter(3) => cell.low[0] < p[0] && cell.low[1] <= p[1],
@@ -233,13 +243,16 @@ pub(super) fn neighbours(net: &Net, tree: &Tree, n: usize, k: usize) -> (Lists, 
                 found.extend_from_slice(&one);
             }
         }
-        found.sort_unstable();
         if !net.rank.is_empty() {
-            for entry in &mut found {
-                entry.0 = net.cost(node, entry.1);
-            }
+            tree.nearest(net, node, Side::Rank, k, &mut one);
+            found.extend_from_slice(&one);
             found.sort_unstable();
+            found.dedup();
         }
+        for entry in &mut found {
+            entry.0 = net.cost(node, entry.1);
+        }
+        found.sort_unstable();
         lists.push(&found);
     }
     (lists, reach)

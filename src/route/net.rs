@@ -29,9 +29,14 @@ pub(super) struct Net {
     pub mate: Vec<u32>,
     /// Rank of every node times the price of a step between ranks; empty when there are none.
     pub rank: Vec<i64>,
+    /// Added to every move from one spot to another: lifting the pen and putting it down.
+    pub lift: i64,
     measure: Measure,
     pub scale: f64,
 }
+
+/// The rank of a node that stands outside all groups: the park place or the free end.
+pub(super) const UNRANKED: i64 = i64::MIN;
 
 impl Cost {
     /// The largest cost between two places of a box this wide and high, in mm or s.
@@ -49,7 +54,7 @@ impl Net {
                 inertia: [1.0 / acceleration[0], 1.0 / acceleration[1]],
             },
         };
-        Net { xy: Vec::new(), mate: Vec::new(), rank: Vec::new(), measure, scale }
+        Net { xy: Vec::new(), mate: Vec::new(), rank: Vec::new(), lift: 0, measure, scale }
     }
 
     /// An empty network whose unit is fine enough to tell places apart and coarse enough that no
@@ -93,6 +98,17 @@ impl Net {
         Net { xy: Vec::new(), mate: Vec::new(), rank: Vec::new(), ..*self }
     }
 
+    /// The price of going from one rank to the next: more than any exchange could gain.
+    pub fn step(&self) -> i64 {
+        1 << 40
+    }
+
+    /// Gives the nodes ranks from 0; those beyond stand outside.
+    pub fn set_ranks(&mut self, rank: &[i64]) {
+        self.rank = rank.iter().map(|r| r * self.step()).collect();
+        self.rank.resize(self.xy.len(), UNRANKED);
+    }
+
     pub fn len(&self) -> usize {
         self.xy.len()
     }
@@ -124,12 +140,17 @@ impl Net {
     #[inline(always)]
     pub fn cost(&self, a: u32, b: u32) -> i64 {
         let (p, q) = (self.xy[a as usize], self.xy[b as usize]);
-        let plain = self.span((p[0] - q[0]).abs(), (p[1] - q[1]).abs());
-        if self.rank.is_empty() {
-            plain
-        } else {
-            plain + (self.rank[a as usize] - self.rank[b as usize]).abs()
+        let mut plain = self.span((p[0] - q[0]).abs(), (p[1] - q[1]).abs());
+        if plain > 0 {
+            plain += self.lift;
         }
+        if !self.rank.is_empty() {
+            let (p, q) = (self.rank[a as usize], self.rank[b as usize]);
+            if p != UNRANKED && q != UNRANKED {
+                plain += (p - q).abs();
+            }
+        }
+        plain
     }
 
     /// Whether the edge between `a` and `b` is a stroke, which no order may break.

@@ -261,18 +261,31 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// One double bridge somewhere; false if it would break a stroke.
+    /// The nodes before and after the gap behind a position.
+    fn gap(&self, at: usize) -> (u32, u32) {
+        let n = self.tour.order.len();
+        (self.tour.order[at % n], self.tour.order[(at + 1) % n])
+    }
+
+    /// One double bridge somewhere; false if there is no room for it.
     fn bridge(&mut self, reach: usize) -> bool {
         let n = self.tour.order.len();
-        let mut cut = [self.chance.below(n); 4];
-        for i in 1..4 {
-            cut[i] = cut[i - 1] + 1 + self.chance.below(reach);
+        let mut cut = [0; 4];
+        let mut ends = [(0, 0); 4];
+        for i in 0..4 {
+            cut[i] = if i == 0 {
+                self.chance.below(n)
+            } else {
+                cut[i - 1] + 1 + self.chance.below(reach)
+            };
+            ends[i] = self.gap(cut[i]);
+            if self.net.fixed(ends[i].0, ends[i].1) {
+                // Strokes never follow each other without a gap.
+                cut[i] += 1;
+                ends[i] = self.gap(cut[i]);
+            }
         }
-        let ends = cut.map(|c| {
-            let a = c % n;
-            (self.tour.order[a], self.tour.order[if a + 1 == n { 0 } else { a + 1 }])
-        });
-        if ends.iter().any(|&(a, b)| self.net.fixed(a, b)) {
+        if cut[3] - cut[0] >= n {
             return false;
         }
         let mut change = 0;

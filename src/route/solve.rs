@@ -10,6 +10,9 @@ use super::search::Search;
 /// Neighbours by plain cost, from which the better ones are chosen.
 const NEAREST: usize = 8;
 
+/// So few nodes that all are neighbours of each other.
+const FEW: usize = 16;
+
 /// Neighbours by alpha that the search tries.
 const ALPHA: usize = 6;
 
@@ -42,9 +45,13 @@ impl Effort {
             first_climb: (climb / 4 / n).clamp(60, 100),
             climb: (climb / n).clamp(60, 1_000),
             strips: strips / n,
-            kicks: kicks.min(kicks / 1_000 * n),
+            kicks: kicks.min(kicks / 1_000 * n).min((n * n / 40 + 50) * kicks / 10_000),
         }
     }
+}
+
+fn nearest(n: usize) -> usize {
+    if n <= FEW { n - 1 } else { NEAREST }
 }
 
 /// A tour of the whole net and a bound on every tour. `start` may offer tours to begin from.
@@ -62,7 +69,7 @@ pub(super) fn solve(
     }
     let budget = effort.budget(n);
     let tree = Tree::new(&net.xy[..n - 1]);
-    let (near, reach) = neighbours(net, &tree, n - 1, NEAREST);
+    let (near, reach) = neighbours(net, &tree, n - 1, nearest(n));
     progress(0.05);
     let mut tour = if net.rank.is_empty() { greedy(net, &near) } else { start.clone() };
     if net.length(&start) < net.length(&tour) {
@@ -71,7 +78,7 @@ pub(super) fn solve(
     let mut bound = Bound::new(net, &tree, &near, &reach);
     bound.climb(budget.first_climb, net.length(&tour) / 10 * 9, 1.0);
     bound.prove();
-    let lists = bound.nearest_by_alpha(ALPHA);
+    let lists = bound.nearest_by_alpha(if n <= FEW { n } else { ALPHA });
     progress(0.2);
 
     let mut search = Search::new(net, &lists, tour);
@@ -91,6 +98,21 @@ pub(super) fn solve(
         bound: bound.proven.min(search.length),
         tour: search.tour.order,
     }
+}
+
+/// A bound on every tour of the net, without looking for one.
+pub(super) fn prove(net: &Net, effort: Effort) -> i64 {
+    let n = net.len();
+    if n < 8 {
+        return net.length(&best_of_all(net));
+    }
+    let budget = effort.budget(n);
+    let tree = Tree::new(&net.xy[..n - 1]);
+    let (near, reach) = neighbours(net, &tree, n - 1, nearest(n));
+    let target = net.length(&greedy(net, &near));
+    let mut bound = Bound::new(net, &tree, &near, &reach);
+    climb(&mut bound, budget.climb, target / 10 * 9);
+    bound.proven
 }
 
 /// A length so near the bound that the rest is the rounding of moves to whole units.
@@ -135,7 +157,7 @@ fn try_strips<'a>(
 /// The best of all tours of fewer than eight nodes.
 fn best_of_all(net: &Net) -> Vec<u32> {
     let mut tour: Vec<u32> = (0..net.len() as u32).collect();
-    let mut best = tour.clone();
+    let mut best: Option<(i64, Vec<u32>)> = None;
     permute(&mut tour, 1, &mut |t| {
         let whole = net.mate.is_empty()
             || (0..t.len()).all(|i| {
@@ -143,11 +165,11 @@ fn best_of_all(net: &Net) -> Vec<u32> {
                 let (before, after) = (t[(i + t.len() - 1) % t.len()], t[(i + 1) % t.len()]);
                 mate == super::net::NONE || mate == before || mate == after
             });
-        if whole && net.length(t) < net.length(&best) {
-            best = t.to_vec();
+        if whole && best.as_ref().is_none_or(|b| net.length(t) < b.0) {
+            best = Some((net.length(t), t.to_vec()));
         }
     });
-    best
+    best.map_or(Vec::new(), |b| b.1)
 }
 
 fn permute(tour: &mut [u32], from: usize, visit: &mut dyn FnMut(&[u32])) {

@@ -239,7 +239,7 @@ impl Sparse {
         let total = self.ends.len();
         let first = self.turn * 7919 % total;
         for step in 0..total {
-            let e = if self.turn % 2 == 0 { first + step } else { first + total - step };
+            let e = if self.turn.is_multiple_of(2) { first + step } else { first + total - step };
             let e = if e >= total { e - total } else { e };
             self.order.push((((weigh(e) - low) >> shift) as u32, e as u32));
         }

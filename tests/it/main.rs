@@ -10,3 +10,4 @@ mod published;
 mod sabotage;
 mod tidy;
 mod units;
+mod route;

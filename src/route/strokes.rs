@@ -1,0 +1,437 @@
+//! Orders of strokes: which next, from which end, and where the pen need not be lifted.
+//!
+//! A stroke is two nodes and a fixed edge between them; a closed loop is one node, at the point
+//! where it is entered. Strokes that share ends form a graph: the pen-up moves must make it even
+//! and connected, so the cheapest matching of its odd vertices, with the park place twice, is a
+//! bound, and for a connected graph the optimum (Edmonds and Johnson, "Matching, Euler tours and
+//! the Chinese postman", 1973, from memory).
+
+use super::matching::{MOST, cheapest};
+use super::near::spatial_order;
+use super::net::{NONE, Net};
+use super::network::{Link, Network};
+use super::solve::{Solution, prove, solve};
+use super::{Cost, Effort, Ends, Place, Unorderable, distance};
+
+/// Whether a stroke has two ends.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Shape {
+    /// Drawn from the first point to the last, or from the last to the first.
+    Line,
+    /// Drawn all round from any of its points back to it.
+    Loop,
+}
+
+/// A path of the pen.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Stroke {
+    /// For a line its ends are what matters; for a loop, the points where it may begin.
+    pub points: Vec<Place>,
+    pub shape: Shape,
+}
+
+/// Which way a stroke is drawn. Loops are always drawn forward.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Direction {
+    /// As its points are given.
+    Forward,
+    /// From the last point to the first.
+    Backward,
+}
+
+/// One stroke in its turn.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Run {
+    /// Index of the stroke.
+    pub stroke: usize,
+    pub direction: Direction,
+    /// Index of the point where the pen goes down.
+    pub entry: usize,
+}
+
+/// An order of strokes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StrokeOrder {
+    /// Every stroke once.
+    pub runs: Vec<Run>,
+    /// How often the pen goes down: runs that meet end to end are drawn without lifting.
+    pub lifts: usize,
+    /// What the pen-up moves cost, in s for [`Cost::Time`], else in mm.
+    pub cost: f64,
+    /// No order costs less than this, in the same measure.
+    pub bound: f64,
+    /// Length of the pen-up moves, mm.
+    pub travel: f64,
+}
+
+impl StrokeOrder {
+    /// How far the cost is above the bound at most, as a share of the bound.
+    pub fn excess(&self) -> f64 {
+        super::excess(self.cost, self.bound)
+    }
+}
+
+/// Where a run begins and ends.
+fn run_ends(strokes: &[Stroke], run: &Run) -> [Place; 2] {
+    let points = &strokes[run.stroke].points;
+    let begin = points[run.entry];
+    match (strokes[run.stroke].shape, run.direction) {
+        (Shape::Loop, _) => [begin, begin],
+        (Shape::Line, Direction::Forward) => [begin, points[points.len() - 1]],
+        (Shape::Line, Direction::Backward) => [begin, points[0]],
+    }
+}
+
+/// A node of the net: an end of a line, or a loop.
+#[derive(Clone, Copy, Debug)]
+struct Tip {
+    stroke: u32,
+    entry: u32,
+}
+
+/// Orders `strokes` so that the pen travels little while it is up. `lift` is what lifting the pen
+/// and putting it down costs on top of the way, s or mm: each move that is not of length 0 pays
+/// it, from and to park as well.
+///
+/// With up to 400 odd vertices the matching is exact; beyond, the bound is that of Held and Karp
+/// with the strokes as fixed edges alone. Loops with several entries weaken the bound by how far
+/// their points lie from their middle.
+///
+/// # Errors
+/// A coordinate (by stroke), a stroke without points, or a speed that is not usable.
+pub fn order_strokes(
+    strokes: &[Stroke],
+    ends: Ends,
+    cost: Cost,
+    lift: f64,
+    effort: Effort,
+    progress: &mut dyn FnMut(f64),
+) -> Result<StrokeOrder, Unorderable> {
+    let mut all = Vec::new();
+    for (index, stroke) in strokes.iter().enumerate() {
+        if stroke.points.is_empty() {
+            return Err(Unorderable::NoPoints { index });
+        }
+        if stroke.points.iter().flatten().any(|c| !c.is_finite()) {
+            return Err(Unorderable::NotANumber { index });
+        }
+        if stroke.points.iter().flatten().any(|c| c.abs() > super::FARTHEST) {
+            return Err(Unorderable::TooFar { index });
+        }
+        all.extend_from_slice(&stroke.points);
+    }
+    if let Ends::Park(park) = ends {
+        all.push(park);
+    }
+    let mut bare = Net::new(&all, &cost)?;
+    if !(0.0..=1e6).contains(&lift) {
+        return Err(Unorderable::NoMotion);
+    }
+    bare.lift = (lift * bare.scale).min((1i64 << 36) as f64) as i64;
+
+    let mut entries = first_entries(strokes, ends);
+    let several = strokes.iter().any(|s| s.shape == Shape::Loop && s.points.len() > 1);
+    let mut best = plan(strokes, &entries, &bare, ends, effort, progress);
+    if several {
+        for _ in 0..2 {
+            better_entries(strokes, &mut best.runs, &bare, ends);
+            for run in &best.runs {
+                entries[run.stroke] = run.entry;
+            }
+            let next = plan(strokes, &entries, &bare, ends, effort, progress);
+            if next.length >= best.length {
+                break;
+            }
+            best = next;
+        }
+        better_entries(strokes, &mut best.runs, &bare, ends);
+        best.bound = bound_by_middles(strokes, &bare, ends, effort);
+    }
+    let ways = moves(strokes, &best.runs, ends);
+    let length: i64 = ways.iter().map(|w| move_cost(&bare, w[0], w[1])).sum();
+    let inner = usize::from(ends != Ends::Closed);
+    let count = best.runs.len();
+    progress(1.0);
+    Ok(StrokeOrder {
+        lifts: match ends {
+            Ends::Closed => ways.iter().filter(|w| w[0] != w[1]).count().max(count.min(1)),
+            _ => {
+                let between = if matches!(ends, Ends::Park(_)) {
+                    &ways[inner.min(ways.len())..ways.len().saturating_sub(1)]
+                } else {
+                    &ways[..]
+                };
+                between.iter().filter(|w| w[0] != w[1]).count() + count.min(1)
+            }
+        },
+        cost: length as f64 / bare.scale,
+        bound: best.bound.min(length) as f64 / bare.scale,
+        travel: ways.iter().map(|w| distance(w[0], w[1])).sum(),
+        runs: best.runs,
+    })
+}
+
+/// The pen-up moves of an order, also those of length 0.
+fn moves(strokes: &[Stroke], runs: &[Run], ends: Ends) -> Vec<[Place; 2]> {
+    let spans: Vec<[Place; 2]> = runs.iter().map(|r| run_ends(strokes, r)).collect();
+    let mut ways: Vec<[Place; 2]> = spans.windows(2).map(|w| [w[0][1], w[1][0]]).collect();
+    if let (Some(first), Some(last)) = (spans.first(), spans.last()) {
+        match ends {
+            Ends::Park(park) => {
+                ways.insert(0, [park, first[0]]);
+                ways.push([last[1], park]);
+            }
+            Ends::Closed => ways.push([last[1], first[0]]),
+            Ends::Open => {}
+        }
+    }
+    ways
+}
+
+fn move_cost(net: &Net, a: Place, b: Place) -> i64 {
+    let plain = net.span((a[0] - b[0]).abs(), (a[1] - b[1]).abs());
+    if plain > 0 { plain + net.lift } else { 0 }
+}
+
+struct Plan {
+    runs: Vec<Run>,
+    length: i64,
+    bound: i64,
+}
+
+/// Where each loop is entered at first: where it meets another stroke, else nearest to the start.
+fn first_entries(strokes: &[Stroke], ends: Ends) -> Vec<usize> {
+    let mut points: Vec<(Place, usize)> = Vec::new();
+    for (i, stroke) in strokes.iter().enumerate() {
+        let count = stroke.points.len();
+        for (k, &p) in stroke.points.iter().enumerate() {
+            if stroke.shape == Shape::Loop || k == 0 || k + 1 == count {
+                points.push((p.map(|c| c + 0.0), i));
+            }
+        }
+    }
+    points.sort_unstable_by(|a, b| {
+        a.0[0].total_cmp(&b.0[0]).then(a.0[1].total_cmp(&b.0[1])).then(a.1.cmp(&b.1))
+    });
+    let from = if let Ends::Park(park) = ends { park } else { [0.0; 2] };
+    let shared = |p: Place, own: usize| {
+        let p = p.map(|c| c + 0.0);
+        let at = points.partition_point(|q| {
+            q.0[0].total_cmp(&p[0]).then(q.0[1].total_cmp(&p[1])) == std::cmp::Ordering::Less
+        });
+        points[at..].iter().take_while(|q| q.0 == p).any(|q| q.1 != own)
+    };
+    strokes
+        .iter()
+        .enumerate()
+        .map(|(i, stroke)| match stroke.shape {
+            Shape::Line => 0,
+            Shape::Loop => (0..stroke.points.len())
+                .min_by(|&a, &b| {
+                    let (p, q) = (stroke.points[a], stroke.points[b]);
+                    shared(q, i)
+                        .cmp(&shared(p, i))
+                        .then(distance(p, from).total_cmp(&distance(q, from)))
+                })
+                .unwrap_or(0),
+        })
+        .collect()
+}
+
+/// Given the sequence, the best entries of all loops: a shortest path through layers.
+fn better_entries(strokes: &[Stroke], runs: &mut [Run], net: &Net, ends: Ends) {
+    // Where a run may begin and end, by choice.
+    let choices: Vec<Vec<[Place; 2]>> = runs
+        .iter()
+        .map(|run| {
+            let stroke = &strokes[run.stroke];
+            match stroke.shape {
+                Shape::Loop => stroke.points.iter().map(|&p| [p, p]).collect(),
+                Shape::Line => vec![run_ends(strokes, run)],
+            }
+        })
+        .collect();
+    let Some(first) = choices.first() else { return };
+    let from_park =
+        |p: Place| if let Ends::Park(park) = ends { move_cost(net, park, p) } else { 0 };
+    let mut cost: Vec<i64> = first.iter().map(|c| from_park(c[0])).collect();
+    let mut back: Vec<Vec<usize>> = vec![vec![0; first.len()]];
+    for pair in choices.windows(2) {
+        let step: Vec<(i64, usize)> = pair[1]
+            .iter()
+            .map(|to| {
+                (0..pair[0].len())
+                    .map(|k| (cost[k] + move_cost(net, pair[0][k][1], to[0]), k))
+                    .min()
+                    .expect("a choice at least")
+            })
+            .collect();
+        cost = step.iter().map(|s| s.0).collect();
+        back.push(step.iter().map(|s| s.1).collect());
+    }
+    let last = &choices[choices.len() - 1];
+    let Some(mut at) = (0..last.len()).min_by_key(|&k| cost[k] + from_park(last[k][1])) else {
+        return;
+    };
+    for i in (0..runs.len()).rev() {
+        if strokes[runs[i].stroke].shape == Shape::Loop {
+            runs[i].entry = at;
+        }
+        at = back[i][at];
+    }
+}
+
+/// The net of all strokes with loops entered at `entries`, and which tip each node is.
+fn build(strokes: &[Stroke], entries: &[usize], bare: &Net, ends: Ends) -> (Net, Vec<Tip>) {
+    let mut tips = Vec::new();
+    for (i, stroke) in strokes.iter().enumerate() {
+        let last = stroke.points.len() - 1;
+        let stroke_tips: &[usize] = match stroke.shape {
+            Shape::Line => &[0, last],
+            Shape::Loop => &[entries[i]],
+        };
+        tips.extend(stroke_tips.iter().map(|&e| Tip { stroke: i as u32, entry: e as u32 }));
+    }
+    let spot = |t: &Tip| strokes[t.stroke as usize].points[t.entry as usize];
+    let spots: Vec<Place> = tips.iter().map(spot).collect();
+    let order = spatial_order(&spots);
+    let tips: Vec<Tip> = order.iter().map(|&i| tips[i as usize]).collect();
+    let mut net = bare.clone_bare();
+    net.xy = tips.iter().map(spot).collect();
+    net.mate = vec![NONE; tips.len()];
+    let mut seen = vec![NONE; strokes.len()];
+    for (a, tip) in tips.iter().enumerate() {
+        let other = &mut seen[tip.stroke as usize];
+        if *other == NONE {
+            *other = a as u32;
+        } else {
+            net.mate[a] = *other;
+            net.mate[*other as usize] = a as u32;
+        }
+    }
+    match ends {
+        Ends::Park(park) => net.xy.push(park),
+        Ends::Open => net.xy.push([f64::NAN; 2]),
+        Ends::Closed => {}
+    }
+    net.mate.resize(net.xy.len(), NONE);
+    (net, tips)
+}
+
+fn plan(
+    strokes: &[Stroke],
+    entries: &[usize],
+    bare: &Net,
+    ends: Ends,
+    effort: Effort,
+    progress: &mut dyn FnMut(f64),
+) -> Plan {
+    let (net, tips) = build(strokes, entries, bare, ends);
+    let drawn: i64 = (0..net.len() as u32)
+        .filter(|&a| net.mate[a as usize] != NONE && a < net.mate[a as usize])
+        .map(|a| net.cost(a, net.mate[a as usize]))
+        .sum();
+    let (start, matched) = by_matching(&net, tips.len());
+    let started = net.length(&start) - drawn;
+    // A matched graph in one piece is drawn at the cost of its matching: nothing is left to do.
+    let (mut tour, length, bound) = if started <= matched {
+        (start, started, matched)
+    } else {
+        let Solution { tour, length, bound } = solve(&net, start, effort, progress);
+        (tour, length - drawn, matched.max(bound - drawn))
+    };
+    if ends != Ends::Closed {
+        let special = tour.iter().position(|&a| a as usize == tips.len()).unwrap_or(0);
+        tour.rotate_left(special);
+        tour.remove(0);
+    } else if let [first, .., last] = tour[..]
+        && net.mate[first as usize] == last
+    {
+        tour.rotate_right(1);
+    }
+    let mut runs = Vec::with_capacity(strokes.len());
+    let mut at = 0;
+    while at < tour.len() {
+        let node = tour[at] as usize;
+        let tip = tips[node];
+        let direction = if net.mate[node] != NONE && tip.entry > 0 {
+            Direction::Backward
+        } else {
+            Direction::Forward
+        };
+        // A line of one point has both ends at index 0.
+        at += 1 + usize::from(net.mate[node] != NONE);
+        runs.push(Run { stroke: tip.stroke as usize, direction, entry: tip.entry as usize });
+    }
+    Plan { runs, length, bound }
+}
+
+/// A tour that draws the matched graph piece by piece, and what the matching alone must cost
+/// (0 where it is too large to be exact).
+fn by_matching(net: &Net, tips: usize) -> (Vec<u32>, i64) {
+    let mut network = Network::new(net, tips);
+    let mut odd = network.odd();
+    let special = network.special;
+    if let Some(s) = special {
+        odd.extend([s, s]);
+    }
+    let mut matched = 0;
+    if odd.len() <= MOST {
+        let there_and_back = special.map_or(0, |s| 2 * network.nearest(s));
+        let cost = |i: usize, j: usize| {
+            if Some(odd[i]) == special && Some(odd[j]) == special {
+                there_and_back
+            } else {
+                network.cost(odd[i], odd[j])
+            }
+        };
+        let partner = cheapest(odd.len(), cost);
+        let pairs: Vec<(usize, usize)> =
+            (0..odd.len()).filter(|&i| i < partner[i]).map(|i| (i, partner[i])).collect();
+        matched = pairs.iter().map(|&(i, j)| cost(i, j)).sum();
+        for (i, j) in pairs {
+            if odd[i] != odd[j] {
+                network.link(odd[i], odd[j], Link::PenUp);
+            }
+        }
+    } else {
+        network.pair_greedily(&odd);
+    }
+    network.connect();
+    (network.circuit(), matched)
+}
+
+/// A bound for loops with several entries: between the middles of two loops it is at most as much
+/// farther than between any of their points as those lie from their middles.
+fn bound_by_middles(strokes: &[Stroke], bare: &Net, ends: Ends, effort: Effort) -> i64 {
+    let mut slack = 0;
+    let moved: Vec<Stroke> = strokes
+        .iter()
+        .map(|stroke| match stroke.shape {
+            Shape::Line => stroke.clone(),
+            Shape::Loop => {
+                let mut box_ = [stroke.points[0], stroke.points[0]];
+                for p in &stroke.points {
+                    for axis in 0..2 {
+                        box_[0][axis] = box_[0][axis].min(p[axis]);
+                        box_[1][axis] = box_[1][axis].max(p[axis]);
+                    }
+                }
+                let middle = [0, 1].map(|axis| 0.5 * (box_[0][axis] + box_[1][axis]));
+                let reach = stroke
+                    .points
+                    .iter()
+                    .map(|p| bare.span((p[0] - middle[0]).abs(), (p[1] - middle[1]).abs()) + 1);
+                slack += 2 * (reach.max().unwrap_or(0) + bare.lift);
+                Stroke { points: vec![middle], shape: Shape::Loop }
+            }
+        })
+        .collect();
+    let entries = vec![0; strokes.len()];
+    let (net, _) = build(&moved, &entries, bare, ends);
+    let drawn: i64 = (0..net.len() as u32)
+        .filter(|&a| net.mate[a as usize] != NONE && a < net.mate[a as usize])
+        .map(|a| net.cost(a, net.mate[a as usize]))
+        .sum();
+    (prove(&net, effort) - drawn - slack).max(0)
+}

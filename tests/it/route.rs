@@ -1,0 +1,526 @@
+//! Orders and bounds against brute force, formulas and known optima.
+
+use bradawl::route::{
+    Cost, Effort, Ends, Order, Place, Rest, Run, Shape, Stroke, Unorderable, order,
+    order_in_groups, order_strokes, order_with_rest, places,
+};
+
+/// Whole-number chance: the same cases on every machine.
+struct Seed(u64);
+
+impl Seed {
+    fn below(&mut self, n: u64) -> u64 {
+        self.0 =
+            self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (self.0 >> 33) % n
+    }
+}
+
+const SLOW_Y: Cost = Cost::Time { rapid: [9000.0, 3000.0], acceleration: [800.0, 250.0] };
+const EVEN: Cost = Cost::Time { rapid: [5000.0, 5000.0], acceleration: [400.0, 400.0] };
+
+fn quiet(places: &[Place], ends: Ends, cost: Cost, effort: Effort) -> Order {
+    order(places, ends, cost, effort, &mut |_| {}).expect("good places")
+}
+
+/// The cost of a move, written down once more, from the formula of the machine.
+fn move_cost(a: Place, b: Place, cost: Cost) -> f64 {
+    let d = [(a[0] - b[0]).abs(), (a[1] - b[1]).abs()];
+    let l = (d[0] * d[0] + d[1] * d[1]).sqrt();
+    match cost {
+        Cost::Distance => l,
+        Cost::Nint => (l + 0.5).floor(),
+        Cost::Time { rapid, acceleration } => {
+            if l == 0.0 {
+                return 0.0;
+            }
+            let limit = |by: [f64; 2]| {
+                let along = |axis: usize| {
+                    if d[axis] > 0.0 { by[axis] * l / d[axis] } else { f64::INFINITY }
+                };
+                along(0).min(along(1))
+            };
+            let (v, a) = (limit(rapid) / 60.0, limit(acceleration));
+            if l >= v * v / a { l / v + v / a } else { 2.0 * (l / a).sqrt() }
+        }
+    }
+}
+
+fn way_cost(places: &[Place], sequence: &[usize], ends: Ends, cost: Cost) -> f64 {
+    let mut way: Vec<Place> = sequence.iter().map(|&i| places[i]).collect();
+    match ends {
+        Ends::Park(park) => {
+            way.insert(0, park);
+            way.push(park);
+        }
+        Ends::Closed => way.extend(way.first().copied()),
+        Ends::Open => {}
+    }
+    way.windows(2).map(|w| move_cost(w[0], w[1], cost)).sum()
+}
+
+/// The optimum, by dynamic programming over subsets (Held and Karp 1962).
+fn optimum(places: &[Place], ends: Ends, cost: Cost) -> f64 {
+    let n = places.len();
+    if n == 0 {
+        return 0.0;
+    }
+    let mut best = vec![f64::INFINITY; n << n];
+    for i in 0..n {
+        let begin = match ends {
+            Ends::Park(park) => move_cost(park, places[i], cost),
+            Ends::Closed if i > 0 => f64::INFINITY,
+            _ => 0.0,
+        };
+        best[(1 << i) * n + i] = begin;
+    }
+    for set in 1..1usize << n {
+        for i in (0..n).filter(|i| set >> i & 1 == 1) {
+            let so_far = best[set * n + i];
+            for j in (0..n).filter(|j| set >> j & 1 == 0) {
+                let to = &mut best[(set | 1 << j) * n + j];
+                *to = to.min(so_far + move_cost(places[i], places[j], cost));
+            }
+        }
+    }
+    (0..n)
+        .map(|i| {
+            let end = match ends {
+                Ends::Park(park) => move_cost(places[i], park, cost),
+                Ends::Closed => move_cost(places[i], places[0], cost),
+                Ends::Open => 0.0,
+            };
+            best[((1 << n) - 1) * n + i] + end
+        })
+        .fold(f64::INFINITY, f64::min)
+}
+
+fn is_permutation(sequence: &[usize], n: usize) -> bool {
+    let mut sorted = sequence.to_vec();
+    sorted.sort_unstable();
+    sorted == (0..n).collect::<Vec<_>>()
+}
+
+/// Small cases of every kind: scattered, on a lattice, on a line, many at one spot.
+fn small_places(seed: &mut Seed, n: usize) -> Vec<Place> {
+    let kind = seed.below(4);
+    (0..n)
+        .map(|_| match kind {
+            0 => [seed.below(100_000) as f64 / 100.0, seed.below(100_000) as f64 / 100.0],
+            1 => [seed.below(5) as f64 * 50.0, seed.below(5) as f64 * 70.0],
+            2 => [seed.below(1_000) as f64, 25.0],
+            _ => [seed.below(2) as f64 * 300.0, seed.below(2) as f64 * 10.0],
+        })
+        .collect()
+}
+
+#[test]
+fn the_bound_is_never_above_the_optimum_nor_the_cost_below_it() {
+    let mut seed = Seed(4);
+    let mut proved = 0;
+    let cases = 2_000;
+    for case in 0..cases {
+        let n = if case % 20 == 0 { 10 } else { seed.below(9) as usize };
+        let places = small_places(&mut seed, n);
+        let ends = match seed.below(3) {
+            0 => Ends::Park([seed.below(500) as f64 - 100.0, seed.below(500) as f64 - 100.0]),
+            1 => Ends::Closed,
+            _ => Ends::Open,
+        };
+        let cost = [Cost::Distance, Cost::Nint, SLOW_Y, EVEN][seed.below(4) as usize];
+        let effort = [Effort::Quick, Effort::Normal][seed.below(2) as usize];
+        let found = quiet(&places, ends, cost, effort);
+        let best = optimum(&places, ends, cost);
+        let told = format!("case {case}: {places:?} {ends:?} {cost:?} best {best} {found:?}");
+        assert!(is_permutation(&found.sequence, n), "{told}");
+        assert!(found.bound <= best + 1e-5, "{told}");
+        assert!(found.cost >= best - 1e-5, "{told}");
+        assert!(
+            (way_cost(&places, &found.sequence, ends, cost) - found.cost).abs() < 1e-5,
+            "{told}"
+        );
+        if effort == Effort::Normal {
+            assert!(found.cost <= best + 1e-5, "not the best: {told}");
+        }
+        proved += usize::from(found.excess() < 1e-6);
+    }
+    assert!(proved > cases * 8 / 10, "only {proved} of {cases} proved");
+}
+
+/// A full staggered field: rows of `n` and `n - 1` in turn, long ones outside.
+fn staggered(n: usize, rows: usize, pitch: f64, between: f64) -> Vec<Place> {
+    let mut places = Vec::new();
+    for row in 0..rows {
+        for i in 0..n - row % 2 {
+            places.push([(i as f64 + 0.5 * (row % 2) as f64) * pitch, row as f64 * between]);
+        }
+    }
+    places
+}
+
+#[test]
+fn full_staggered_fields_reach_the_length_of_their_formula() {
+    // Shortest step d1 from row to row, next step d2 along a row, D more places in even rows:
+    // open (N-1)·d1 + max(0, D-1)·(d2-d1), closed N·d1 + D·(d2-d1).
+    for (n, rows) in [(4, 5), (6, 7), (9, 9), (12, 5)] {
+        let places = staggered(n, rows, 75.0, 50.0);
+        let (d1, d2) = (62.5, 75.0);
+        let surplus = (rows / 2 + 1) * n - rows / 2 * (n - 1);
+        let closed = places.len() as f64 * d1 + surplus as f64 * (d2 - d1);
+        let open = (places.len() - 1) as f64 * d1 + (surplus - 1) as f64 * (d2 - d1);
+        let found = quiet(&places, Ends::Closed, Cost::Distance, Effort::Normal);
+        assert!((found.cost - closed).abs() < 1e-3, "{n} x {rows}: {} for {closed}", found.cost);
+        assert!(found.excess() < 1e-6, "{n} x {rows} closed: not proved, {found:?}");
+        let found = quiet(&places, Ends::Open, Cost::Distance, Effort::Normal);
+        assert!((found.cost - open).abs() < 1e-3, "{n} x {rows}: {} for {open}", found.cost);
+    }
+}
+
+fn row_by_row(places: &[Place]) -> Vec<usize> {
+    let mut sequence: Vec<usize> = (0..places.len()).collect();
+    sequence.sort_by(|&a, &b| {
+        let (p, q) = (places[a], places[b]);
+        p[1].total_cmp(&q[1]).then(p[0].total_cmp(&q[0]))
+    });
+    let mut backwards = false;
+    let mut rows = Vec::new();
+    for row in sequence.chunk_by(|&a, &b| places[a][1] == places[b][1]) {
+        let mut row = row.to_vec();
+        if backwards {
+            row.reverse();
+        }
+        backwards = !backwards;
+        rows.extend(row);
+    }
+    rows
+}
+
+#[test]
+fn no_order_is_worse_than_row_by_row() {
+    let mut seed = Seed(7);
+    for case in 0..24 {
+        let mut places = if case % 2 == 0 {
+            staggered(3 + case % 9, 2 + case % 7, 200.0, 10.0 + case as f64)
+        } else {
+            (0..case).map(|_| [seed.below(900) as f64, seed.below(4) as f64 * 300.0]).collect()
+        };
+        places.dedup();
+        for cost in [Cost::Distance, SLOW_Y] {
+            for ends in [Ends::Park([0.0, -50.0]), Ends::Open] {
+                let found = quiet(&places, ends, cost, Effort::Quick);
+                let rows = way_cost(&places, &row_by_row(&places), ends, cost);
+                assert!(found.cost <= rows + 1e-4, "{} over {rows}: {places:?}", found.cost);
+            }
+        }
+    }
+}
+
+#[test]
+fn the_same_places_give_the_same_order_every_time_whatever_the_order_they_come_in() {
+    let places = staggered(14, 11, 80.0, 55.0);
+    let found = quiet(&places, Ends::Park([0.0; 2]), SLOW_Y, Effort::Normal);
+    assert_eq!(found, quiet(&places, Ends::Park([0.0; 2]), SLOW_Y, Effort::Normal));
+    let turned: Vec<Place> = places.iter().rev().copied().collect();
+    let other = quiet(&turned, Ends::Park([0.0; 2]), SLOW_Y, Effort::Normal);
+    let spots = |of: &[Place], s: &[usize]| s.iter().map(|&i| of[i]).collect::<Vec<_>>();
+    assert_eq!(spots(&places, &found.sequence), spots(&turned, &other.sequence));
+}
+
+#[test]
+fn hostile_places_get_an_answer_or_a_sentence() {
+    let none = quiet(&[], Ends::Park([5.0; 2]), EVEN, Effort::Normal);
+    assert_eq!((none.sequence, none.cost, none.bound), (vec![], 0.0, 0.0));
+    let one = quiet(&[[3.0, 4.0]], Ends::Park([0.0; 2]), Cost::Distance, Effort::Normal);
+    assert_eq!((one.sequence, one.cost, one.travel), (vec![0], 10.0, 10.0));
+    for ends in [Ends::Park([1.0; 2]), Ends::Closed, Ends::Open] {
+        for n in [1, 2, 9, 500] {
+            let same = quiet(&vec![[1.0; 2]; n], ends, SLOW_Y, Effort::Normal);
+            assert_eq!((same.sequence, same.cost), ((0..n).collect(), 0.0));
+        }
+        let line: Vec<Place> = (0..150).map(|i| [0.0, f64::from(i * 7919 % 150)]).collect();
+        let found = quiet(&line, ends, Cost::Distance, Effort::Quick);
+        let (least, most) = match ends {
+            Ends::Open => (149.0, 149.0),
+            Ends::Closed => (298.0, 298.0),
+            Ends::Park(_) => (298.0, 300.0),
+        };
+        assert!(found.cost >= least - 1e-4 && found.cost <= most + 1e-4, "{}", found.cost);
+        // The width of a continent beside the width of a hair.
+        let wide = [[-1e9, -1e9], [1e9, 1e9], [0.0, 0.0], [1e-9, 0.0], [0.0, -0.0], [5.0, 5.0]];
+        assert!(is_permutation(&quiet(&wide, ends, Cost::Nint, Effort::Normal).sequence, 6));
+    }
+    for (bad, wrong) in [
+        ([f64::NAN, 0.0], Unorderable::NotANumber { index: 1 }),
+        ([0.0, f64::INFINITY], Unorderable::NotANumber { index: 1 }),
+        ([0.0, 1e300], Unorderable::TooFar { index: 1 }),
+    ] {
+        let refused = order(&[[0.0; 2], bad], Ends::Open, EVEN, Effort::Normal, &mut |_| {});
+        assert_eq!(refused, Err(wrong));
+    }
+    let still = Cost::Time { rapid: [1000.0, 0.0], acceleration: [100.0, 100.0] };
+    let refused = order(&[[0.0; 2]], Ends::Open, still, Effort::Normal, &mut |_| {});
+    assert_eq!(refused, Err(Unorderable::NoMotion));
+}
+
+#[test]
+fn progress_rises_from_nothing_to_all() {
+    let places = staggered(9, 9, 200.0, 141.0);
+    let mut told = Vec::new();
+    order(&places, Ends::Open, EVEN, Effort::Normal, &mut |done| told.push(done)).unwrap();
+    assert!(told.windows(2).all(|w| w[0] <= w[1]), "{told:?}");
+    assert_eq!(told.last(), Some(&1.0));
+}
+
+#[test]
+fn groups_are_kept_and_bounded() {
+    let mut seed = Seed(11);
+    for case in 0..200 {
+        let n = 1 + seed.below(8) as usize;
+        let places = small_places(&mut seed, n);
+        let groups: Vec<u32> = (0..n).map(|_| [2, 5, 9][seed.below(3) as usize]).collect();
+        let ends = if case % 2 == 0 { Ends::Park([-20.0, 7.0]) } else { Ends::Open };
+        let found =
+            order_in_groups(&places, &groups, ends, SLOW_Y, Effort::Normal, &mut |_| {}).unwrap();
+        assert!(is_permutation(&found.sequence, n));
+        assert!(found.sequence.windows(2).all(|w| groups[w[0]] <= groups[w[1]]), "{found:?}");
+        let mut best = f64::INFINITY;
+        let mut way: Vec<usize> = (0..n).collect();
+        each_order(&mut way, 0, &mut |way| {
+            if way.windows(2).all(|w| groups[w[0]] <= groups[w[1]]) {
+                best = best.min(way_cost(&places, way, ends, SLOW_Y));
+            }
+        });
+        assert!(found.bound <= best + 1e-5, "{} above {best}: {places:?} {groups:?}", found.bound);
+        assert!(
+            (found.cost - best).abs() < 1e-5,
+            "{} for {best}: {places:?} {groups:?}",
+            found.cost
+        );
+    }
+    let refused =
+        order_in_groups(&[[0.0; 2]], &[1, 2], Ends::Open, EVEN, Effort::Quick, &mut |_| {});
+    assert_eq!(refused, Err(Unorderable::Groups));
+}
+
+fn each_order(way: &mut [usize], from: usize, visit: &mut dyn FnMut(&[usize])) {
+    if from == way.len() {
+        return visit(way);
+    }
+    for i in from..way.len() {
+        way.swap(from, i);
+        each_order(way, from + 1, visit);
+        way.swap(from, i);
+    }
+}
+
+#[test]
+fn rested_foam_is_not_drilled_again_too_soon() {
+    let places = staggered(10, 9, 200.0, 140.0);
+    let rest = Rest { within: 210.0, others: 3 };
+    let ends = Ends::Park([0.0; 2]);
+    let free = quiet(&places, ends, EVEN, Effort::Normal);
+    assert!(rest.broken(&places, &free.sequence) > 50, "the plain order never rests");
+    let found = order_with_rest(&places, rest, ends, EVEN, Effort::Normal, &mut |_| {}).unwrap();
+    assert!(is_permutation(&found.sequence, places.len()));
+    assert_eq!(rest.broken(&places, &found.sequence), 0);
+    assert!((way_cost(&places, &found.sequence, ends, EVEN) - found.cost).abs() < 1e-4);
+    assert!(
+        found.bound == free.bound && found.cost < 2.1 * free.cost,
+        "{} {}",
+        found.cost,
+        free.cost
+    );
+    // Three holes side by side cannot rest: an answer all the same.
+    let close = [[0.0, 0.0], [10.0, 0.0], [20.0, 0.0]];
+    let found = order_with_rest(&close, rest, ends, EVEN, Effort::Normal, &mut |_| {}).unwrap();
+    assert!(is_permutation(&found.sequence, 3));
+}
+
+fn line(a: Place, b: Place) -> Stroke {
+    Stroke { points: vec![a, b], shape: Shape::Line }
+}
+
+/// Every side of a square grid of `w` by `h` cells, each a stroke of its own, some turned over.
+fn grid_lines(w: usize, h: usize) -> Vec<Stroke> {
+    let mut strokes = Vec::new();
+    let at = |i: usize, j: usize| [i as f64 * 10.0, j as f64 * 10.0];
+    for i in 0..=w {
+        for j in 0..=h {
+            if i < w {
+                strokes.push(line(at(i, j), at(i + 1, j)));
+            }
+            if j < h {
+                strokes.push(line(at(i, j + 1), at(i, j)));
+            }
+        }
+    }
+    strokes
+}
+
+/// Checks an order of strokes against itself and returns it.
+fn drawn(strokes: &[Stroke], ends: Ends, cost: Cost, lift: f64) -> bradawl::route::StrokeOrder {
+    let found = order_strokes(strokes, ends, cost, lift, Effort::Normal, &mut |_| {}).unwrap();
+    let once: Vec<usize> = found.runs.iter().map(|r| r.stroke).collect();
+    assert!(is_permutation(&once, strokes.len()), "{once:?}");
+    let span = |r: &Run| {
+        let points = &strokes[r.stroke].points;
+        match strokes[r.stroke].shape {
+            Shape::Loop => (points[r.entry], points[r.entry]),
+            Shape::Line if r.entry == 0 => (points[0], points[points.len() - 1]),
+            Shape::Line => (points[points.len() - 1], points[0]),
+        }
+    };
+    let mut ways: Vec<(Place, Place)> =
+        found.runs.windows(2).map(|w| (span(&w[0]).1, span(&w[1]).0)).collect();
+    let lifts = 1 + ways.iter().filter(|w| w.0 != w.1).count();
+    if let (Some(first), Some(last)) = (found.runs.first(), found.runs.last()) {
+        match ends {
+            Ends::Park(park) => ways.extend([(park, span(first).0), (span(last).1, park)]),
+            Ends::Closed => ways.push((span(last).1, span(first).0)),
+            Ends::Open => {}
+        }
+    }
+    let paid = |w: &(Place, Place)| if w.0 == w.1 { 0.0 } else { move_cost(w.0, w.1, cost) + lift };
+    let sum: f64 = ways.iter().map(paid).sum();
+    assert!((sum - found.cost).abs() < 1e-4, "{sum} told as {}", found.cost);
+    assert!(found.bound <= found.cost + 1e-9);
+    if ends != Ends::Closed {
+        assert_eq!(found.lifts, lifts);
+    }
+    found
+}
+
+#[test]
+fn networks_of_strokes_reach_their_known_optima() {
+    // A drawing in one line costs nothing between its two ends, in whatever pieces it comes.
+    let spiral: Vec<Place> = (0..80)
+        .map(|i| {
+            let r = f64::from(i);
+            [[r, 0.0], [0.0, r], [-r, 0.0], [0.0, -r]][i as usize % 4]
+        })
+        .collect();
+    let mut pieces: Vec<Stroke> = spiral.windows(2).map(|w| line(w[0], w[1])).collect();
+    for i in 0..pieces.len() {
+        if i % 3 == 0 {
+            pieces[i].points.reverse();
+        }
+        let other = i * 31 % 79;
+        pieces.swap(i, other);
+    }
+    let found = drawn(&pieces, Ends::Open, Cost::Distance, 0.5);
+    assert_eq!((found.cost, found.bound, found.lifts), (0.0, 0.0, 1));
+
+    // A square grid: only the vertices of its border are odd, in pairs side by side. Along a side
+    // of k cells there are k - 1 of them.
+    for (w, h) in [(1, 1), (3, 3), (5, 4), (9, 7)] {
+        let strokes = grid_lines(w, h);
+        let odd = 2 * (w - 1) + 2 * (h - 1);
+        let found = drawn(&strokes, Ends::Closed, Cost::Distance, 0.0);
+        assert_eq!(found.bound, found.cost, "{w} x {h}");
+        let least =
+            if (w - 1) % 2 == 0 && (h - 1) % 2 == 0 { 10.0 * odd as f64 / 2.0 } else { 0.0 };
+        assert!(found.cost >= least);
+        if least > 0.0 {
+            assert_eq!(found.cost, least, "{w} x {h}");
+        }
+        // Open, two odd vertices may stay as they are.
+        let open = drawn(&strokes, Ends::Open, Cost::Distance, 0.0);
+        assert_eq!(open.bound, open.cost, "{w} x {h}");
+        assert!(open.cost <= found.cost - if odd > 0 { 10.0 } else { 0.0 });
+    }
+
+    // Parallel lines far apart: to and fro, the distance between them.
+    let lines: Vec<Stroke> =
+        (0..20).map(|i| line([0.0, f64::from(i) * 7.0], [500.0, f64::from(i) * 7.0])).collect();
+    let found = drawn(&lines, Ends::Open, Cost::Distance, 0.0);
+    assert_eq!(found.cost, 19.0 * 7.0);
+}
+
+#[test]
+fn loops_are_entered_where_that_is_cheapest() {
+    // Squares in a row, their points 20 apart from one to the next along the line of entries.
+    let squares: Vec<Stroke> = (0..12)
+        .map(|i| {
+            let x = f64::from(i) * 30.0;
+            let points = vec![[x, 50.0], [x + 10.0, 50.0], [x + 10.0, 0.0], [x, 0.0]];
+            Stroke { points, shape: Shape::Loop }
+        })
+        .collect();
+    let found = drawn(&squares, Ends::Park([0.0, 0.0]), Cost::Distance, 0.0);
+    assert!(found.cost <= 2.0 * 330.0 + 1e-6, "{}", found.cost);
+    let open = drawn(&squares, Ends::Open, Cost::Distance, 0.0);
+    assert!(open.cost >= 11.0 * 20.0 && open.cost <= 11.0 * 30.0, "{}", open.cost);
+}
+
+#[test]
+fn small_sets_of_strokes_equal_brute_force_and_their_bound_is_below() {
+    let mut seed = Seed(23);
+    for case in 0..150 {
+        let n = 1 + seed.below(5) as usize;
+        let mut spot = || [seed.below(6) as f64 * 20.0, seed.below(6) as f64 * 15.0];
+        let strokes: Vec<Stroke> = (0..n).map(|_| line(spot(), spot())).collect();
+        let ends = [Ends::Park([-10.0, 3.0]), Ends::Open, Ends::Closed][case % 3];
+        let found = drawn(&strokes, ends, SLOW_Y, 0.25);
+        let mut best = f64::INFINITY;
+        let mut way: Vec<usize> = (0..n).collect();
+        each_order(&mut way, 0, &mut |way| {
+            for turned in 0..1usize << n {
+                let mut points = Vec::new();
+                for &s in way {
+                    let p = &strokes[s].points;
+                    points.extend(if turned >> s & 1 == 1 { [p[1], p[0]] } else { [p[0], p[1]] });
+                }
+                let paid =
+                    |a: Place, b: Place| if a == b { 0.0 } else { move_cost(a, b, SLOW_Y) + 0.25 };
+                let mut sum: f64 =
+                    points[1..points.len() - 1].chunks(2).map(|c| paid(c[0], c[1])).sum();
+                let (first, last) = (points[0], points[points.len() - 1]);
+                sum += match ends {
+                    Ends::Park(park) => paid(park, first) + paid(last, park),
+                    Ends::Closed => paid(last, first),
+                    Ends::Open => 0.0,
+                };
+                best = best.min(sum);
+            }
+        });
+        assert!(
+            found.bound <= best + 1e-5,
+            "case {case}: {} above {best} {strokes:?}",
+            found.bound
+        );
+        assert!(
+            (found.cost - best).abs() < 1e-5,
+            "case {case}: {} for {best} {strokes:?} {ends:?}",
+            found.cost
+        );
+    }
+}
+
+#[test]
+fn lists_of_places_are_read_and_faults_named_by_line() {
+    assert_eq!(
+        places::read("1 2\n\n# a remark\n-3.5, 4e1 # end\n"),
+        Ok(vec![[1.0, 2.0], [-3.5, 40.0]])
+    );
+    assert_eq!(places::read(""), Ok(vec![]));
+    let tsplib = "NAME : a\nTYPE : TSP\nDIMENSION : 2\nEDGE_WEIGHT_TYPE : EUC_2D\nNODE_COORD_SECTION\n1 5 6\n2 7.5 8e0\nEOF\n";
+    assert_eq!(places::read(tsplib), Ok(vec![[5.0, 6.0], [7.5, 8.0]]));
+    for (text, told) in [
+        ("1 2\n3\n", "line 2: y is missing"),
+        ("1 2 3\n", "line 1: '3' is one word too many; a line holds x and y"),
+        ("1 2\n\nx 3\n", "line 3: 'x' is not a number; write x in mm, as in 12.5"),
+        ("1 inf\n", "line 1: 'inf' is not a number; write y in mm, as in 12.5"),
+    ] {
+        assert_eq!(places::read(text).unwrap_err().to_string(), told);
+    }
+    let short = tsplib.replace("DIMENSION : 2", "DIMENSION : 3");
+    assert_eq!(
+        places::read(&short).unwrap_err().to_string(),
+        "line 3: 3 places announced, 2 found"
+    );
+    let other = tsplib.replace("EUC_2D", "GEO");
+    assert_eq!(
+        places::read(&other).unwrap_err().to_string(),
+        "line 4: weights of type GEO; only EUC_2D can be read"
+    );
+}
