@@ -79,9 +79,10 @@ impl Writer<'_> {
             self.comment(&format!("{holes} holes"));
         }
         if strokes > 0 {
-            self.comment(&format!(
-                "{strokes} pen strokes. No tool in the spindle, and it must not turn."
-            ));
+            self.comment(&format!("{strokes} pen strokes"));
+            if self.machine.kind == Kind::Router {
+                self.comment("Clip the pen on. No tool in the spindle, and it must not turn.");
+            }
         }
         if let Some(minutes) = head.minutes {
             self.comment(&format!("About {minutes} min without the time for changing tools"));

@@ -3,8 +3,9 @@
 use super::{Bench, Plan, Step, Travel, Um, hole_sheet_size, um};
 use crate::{
     diag::Diagnostic,
+    frame::{Point, Sheet},
     layout::{Cover, HoleSheet, LineKind},
-    route::{self, Ends, Stroke},
+    route::{self, Cost, Direction, Effort, Run, Shape, Stroke},
 };
 
 /// Length of a cross that marks a foam hole, mm: it is cut away.
@@ -16,11 +17,10 @@ impl Bench<'_> {
         self.needs_pen()?;
         self.fits_the_roll(cover)?;
         let travel_height = self.lay(cover.cut, 0.0)?;
-        let strokes = cover.lines.iter().map(|line| Stroke {
-            points: line.points.iter().map(|p| [p.x, p.y]).collect(),
-            rank: u32::from(line.kind == LineKind::Cut),
-        });
-        let (steps, travel) = self.strokes(strokes.collect());
+        let ranks: Vec<u32> =
+            cover.lines.iter().map(|line| u32::from(line.kind == LineKind::Cut)).collect();
+        let strokes: Vec<Stroke> = cover.lines.iter().map(|line| stroke(&line.points)).collect();
+        let (steps, travel) = self.strokes(&strokes, &ranks);
         Ok(Plan {
             work: self.work,
             lies: "wrong side up, top of the cover away from you, so left and right are exchanged",
@@ -37,13 +37,14 @@ impl Bench<'_> {
         self.needs_pen()?;
         let travel_height = self.lay(sheet.size, sheet.thickness)?;
         let arm = FOAM_CROSS / 2.0;
-        let strokes = sheet.places.iter().flat_map(|&(_, at)| {
+        let crosses = sheet.places.iter().flat_map(|&(_, at)| {
             [[arm, 0.0], [0.0, arm]].map(|[x, y]| Stroke {
                 points: vec![[at.x - x, at.y - y], [at.x + x, at.y + y]],
-                rank: 0,
+                shape: Shape::Line,
             })
         });
-        let (steps, travel) = self.strokes(strokes.collect());
+        let strokes: Vec<Stroke> = crosses.collect();
+        let (steps, travel) = self.strokes(&strokes, &vec![0; strokes.len()]);
         Ok(Plan {
             work: sheet.work,
             lies: "front face up",
@@ -87,28 +88,61 @@ impl Bench<'_> {
     }
 
     /// Strokes in a good order, each joined to the next where they meet.
-    fn strokes(&self, strokes: Vec<Stroke>) -> (Vec<Step>, Travel) {
-        let order = route::strokes(
-            &strokes,
-            Ends::Park(self.park()),
-            self.cost(),
-            self.effort,
-            &mut |_| {},
-        )
-        .expect("a cover has lines, at finite places");
-        let steps = order
-            .lines
-            .iter()
-            .map(|points| Step::Stroke {
-                points: points.iter().map(|p| p.map(um)).collect::<Vec<[Um; 2]>>(),
-            })
-            .collect();
-        let travel = Travel {
-            mm: order.travel,
-            seconds: order.cost,
-            seconds_bound: order.bound,
-            mm_bound: 0.0,
+    fn strokes(&self, strokes: &[Stroke], ranks: &[u32]) -> (Vec<Step>, Travel) {
+        // Lifting and setting down costs what the pen takes to settle, twice.
+        let lift = self.machine.pen.as_ref().map_or(0.0, |pen| 2.0 * pen.settle);
+        let order = |cost, lift, effort| {
+            route::order_strokes_by_rank(
+                strokes,
+                ranks,
+                self.park(),
+                cost,
+                lift,
+                effort,
+                &mut |_| {},
+            )
+            .expect("a sheet has strokes, at finite places")
         };
+        let best = order(self.cost(), lift, self.effort);
+        let mm_bound = order(Cost::Distance, 0.0, Effort::Quick).bound;
+        let mut steps: Vec<Step> = Vec::new();
+        for run in &best.runs {
+            let drawn = in_turn(strokes, run);
+            match steps.last_mut() {
+                Some(Step::Stroke { points }) if points.last() == drawn.first() => {
+                    points.extend(&drawn[1..])
+                }
+                _ => steps.push(Step::Stroke { points: drawn }),
+            }
+        }
+        let travel =
+            Travel { mm: best.travel, seconds: best.cost, seconds_bound: best.bound, mm_bound };
         (steps, travel)
     }
+}
+
+/// A line of the cover; one that comes back to its beginning may be entered at any of its points.
+fn stroke(points: &[Point<Sheet>]) -> Stroke {
+    let mut points: Vec<[f64; 2]> = points.iter().map(|p| [p.x, p.y]).collect();
+    let shape =
+        if points.len() > 2 && points.first() == points.last() { Shape::Loop } else { Shape::Line };
+    if shape == Shape::Loop {
+        points.pop();
+    }
+    Stroke { points, shape }
+}
+
+/// The points of a stroke in the order in which it is drawn, in whole micrometres.
+fn in_turn(strokes: &[Stroke], run: &Run) -> Vec<[Um; 2]> {
+    let Stroke { points, shape } = &strokes[run.stroke];
+    let mut points: Vec<[Um; 2]> = points.iter().map(|p| p.map(um)).collect();
+    match (shape, run.direction) {
+        (Shape::Loop, _) => {
+            points.rotate_left(run.entry);
+            points.push(points[0]);
+        }
+        (Shape::Line, Direction::Forward) => {}
+        (Shape::Line, Direction::Backward) => points.reverse(),
+    }
+    points
 }

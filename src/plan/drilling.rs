@@ -6,7 +6,7 @@ use crate::{
     job::FaceUp,
     layout::{HoleSheet, Name},
     machine::{Rotation, Tool, Work},
-    route::{self, Ends},
+    route::{self, Cost, Effort, Ends},
 };
 
 /// A bit this near the hole's diameter drills it, mm.
@@ -32,9 +32,12 @@ impl Bench<'_> {
         };
         self.refuse_under_clamps(sheet)?;
         let places: Vec<[f64; 2]> = sheet.places.iter().map(|(_, at)| [at.x, at.y]).collect();
-        let order =
-            route::order(&places, Ends::Park(self.park()), self.cost(), self.effort, &mut |_| {})
-                .expect("a layout has at least one button, at a finite place");
+        let ordered = |cost, effort| {
+            route::order(&places, Ends::Park(self.park()), cost, effort, &mut |_| {})
+                .expect("a layout has at least one button, at a finite place")
+        };
+        let order = ordered(self.cost(), self.effort);
+        let mm_bound = ordered(Cost::Distance, Effort::Quick).bound;
         let fit = Step::Fit {
             tool: method.tool.number,
             rpm: method.tool.rpm,
@@ -54,7 +57,12 @@ impl Bench<'_> {
             park: self.park().map(um),
             travel_height,
             steps: std::iter::once(fit).chain(holes).collect(),
-            travel: Travel::of(&order),
+            travel: Travel {
+                mm: order.travel,
+                seconds: order.cost,
+                seconds_bound: order.bound,
+                mm_bound,
+            },
         })
     }
 

@@ -71,10 +71,6 @@ pub struct Travel {
 }
 
 impl Travel {
-    fn of(order: &route::Order) -> Self {
-        Travel { mm: order.travel, seconds: order.cost, seconds_bound: order.bound, mm_bound: 0.0 }
-    }
-
     /// At most this many per cent over the least possible.
     pub fn over_bound(self) -> f64 {
         if self.seconds_bound > 0.0 {

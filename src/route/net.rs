@@ -109,6 +109,11 @@ impl Net {
         self.rank.resize(self.xy.len(), UNRANKED);
     }
 
+    /// What lifting the pen costs, in the cost's own measure.
+    pub fn set_lift(&mut self, lift: f64) {
+        self.lift = (lift * self.scale).min((1i64 << 36) as f64) as i64;
+    }
+
     pub fn len(&self) -> usize {
         self.xy.len()
     }

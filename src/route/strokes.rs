@@ -72,7 +72,7 @@ impl StrokeOrder {
 }
 
 /// Where a run begins and ends.
-fn run_ends(strokes: &[Stroke], run: &Run) -> [Place; 2] {
+pub(super) fn run_ends(strokes: &[Stroke], run: &Run) -> [Place; 2] {
     let points = &strokes[run.stroke].points;
     let begin = points[run.entry];
     match (strokes[run.stroke].shape, run.direction) {
@@ -81,6 +81,9 @@ fn run_ends(strokes: &[Stroke], run: &Run) -> [Place; 2] {
         (Shape::Line, Direction::Backward) => [begin, points[0]],
     }
 }
+
+/// Ends of strokes up to which they are joined as a network first.
+const MOST_TIPS: usize = 2_000;
 
 /// A node of the net: an end of a line, or a loop.
 #[derive(Clone, Copy, Debug)]
@@ -127,7 +130,7 @@ pub fn order_strokes(
     if !(0.0..=1e6).contains(&lift) {
         return Err(Unorderable::NoMotion);
     }
-    bare.lift = (lift * bare.scale).min((1i64 << 36) as f64) as i64;
+    bare.set_lift(lift);
 
     let mut entries = first_entries(strokes, ends);
     let several = strokes.iter().any(|s| s.shape == Shape::Loop && s.points.len() > 1);
@@ -149,21 +152,10 @@ pub fn order_strokes(
     }
     let ways = moves(strokes, &best.runs, ends);
     let length: i64 = ways.iter().map(|w| move_cost(&bare, w[0], w[1])).sum();
-    let inner = usize::from(ends != Ends::Closed);
     let count = best.runs.len();
     progress(1.0);
     Ok(StrokeOrder {
-        lifts: match ends {
-            Ends::Closed => ways.iter().filter(|w| w[0] != w[1]).count().max(count.min(1)),
-            _ => {
-                let between = if matches!(ends, Ends::Park(_)) {
-                    &ways[inner.min(ways.len())..ways.len().saturating_sub(1)]
-                } else {
-                    &ways[..]
-                };
-                between.iter().filter(|w| w[0] != w[1]).count() + count.min(1)
-            }
-        },
+        lifts: lifts(&ways, ends, count),
         cost: length as f64 / bare.scale,
         bound: best.bound.min(length) as f64 / bare.scale,
         travel: ways.iter().map(|w| distance(w[0], w[1])).sum(),
@@ -171,8 +163,22 @@ pub fn order_strokes(
     })
 }
 
+/// How often the pen goes down for `count` runs with these moves between them.
+pub(super) fn lifts(ways: &[[Place; 2]], ends: Ends, count: usize) -> usize {
+    let apart = |ways: &[[Place; 2]]| ways.iter().filter(|way| way[0] != way[1]).count();
+    match ends {
+        Ends::Closed => apart(ways).max(count.min(1)),
+        // The ways from and to park lie before the first stroke and after the last.
+        Ends::Park(_) => {
+            apart(&ways[1.min(ways.len())..ways.len().saturating_sub(1).max(1.min(ways.len()))])
+                + count.min(1)
+        }
+        Ends::Open => apart(ways) + count.min(1),
+    }
+}
+
 /// The pen-up moves of an order, also those of length 0.
-fn moves(strokes: &[Stroke], runs: &[Run], ends: Ends) -> Vec<[Place; 2]> {
+pub(super) fn moves(strokes: &[Stroke], runs: &[Run], ends: Ends) -> Vec<[Place; 2]> {
     let spans: Vec<[Place; 2]> = runs.iter().map(|r| run_ends(strokes, r)).collect();
     let mut ways: Vec<[Place; 2]> = spans.windows(2).map(|w| [w[0][1], w[1][0]]).collect();
     if let (Some(first), Some(last)) = (spans.first(), spans.last()) {
@@ -188,7 +194,7 @@ fn moves(strokes: &[Stroke], runs: &[Run], ends: Ends) -> Vec<[Place; 2]> {
     ways
 }
 
-fn move_cost(net: &Net, a: Place, b: Place) -> i64 {
+pub(super) fn move_cost(net: &Net, a: Place, b: Place) -> i64 {
     let plain = net.span((a[0] - b[0]).abs(), (a[1] - b[1]).abs());
     if plain > 0 { plain + net.lift } else { 0 }
 }
@@ -366,9 +372,20 @@ fn plan(
     Plan { runs, length, bound }
 }
 
+/// Every stroke in the order given.
+fn one_by_one(net: &Net) -> Vec<u32> {
+    let firsts =
+        (0..net.len() as u32).filter(|&a| net.mate[a as usize] == NONE || a < net.mate[a as usize]);
+    firsts.flat_map(|a| [a, net.mate[a as usize]]).filter(|&a| a != NONE).collect()
+}
+
 /// A tour that draws the matched graph piece by piece, and what the matching alone must cost
 /// (0 where it is too large to be exact).
 fn by_matching(net: &Net, tips: usize) -> (Vec<u32>, i64) {
+    // Joining pieces compares all ends with all: past this the search starts better from its own tour.
+    if tips > MOST_TIPS {
+        return (one_by_one(net), 0);
+    }
     let mut network = Network::new(net, tips);
     let mut odd = network.odd();
     let special = network.special;

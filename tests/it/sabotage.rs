@@ -69,7 +69,10 @@ const SABOTAGES: [(&str, Sabotage); 24] = [
         .filter(|spoilt| spoilt != l)
     }),
     ("no end", |l| without(l, l.iter().position(|line| line == "M2")?)),
-    ("not parked", |l| without(l, l.len() - 2)),
+    ("not parked", |l| {
+        let park = (0..l.len()).rev().find(|&i| is_place(&l[i]))?;
+        change(l, park, |line| shift(line, 'X', 50.0))
+    }),
     ("no feed said", |l| Some(l.iter().map(|line| cut_word(line, 'F')).collect())),
     ("ten times the feed", |l| {
         change(l, middle(l, |line| line.contains(" F"))?, |line| Some(line.replace(" F", " F9")))

@@ -1,0 +1,157 @@
+//! May the tool cut, or the pen draw, like this?
+
+use super::*;
+
+impl Guard<'_> {
+    pub(super) fn check_stroke(&self, step: &Move, extent: &Bounds, report: &mut Report) {
+        let line = step.line;
+        let Some(pen) = &self.machine.pen else { return };
+        if step.kind == MoveKind::Rapid {
+            report.danger(Danger::PenDownOnRapid, line, || "G0 with the pen down".to_string());
+        }
+        if let Lift::Height { down, .. } = pen.lift
+            && extent.min[2] < down - PEN_PRESSED
+        {
+            report.danger(Danger::PenTooLow, line, || {
+                format!("the pen goes to Z{}, and its down is Z{}", mm(extent.min[2]), mm(down))
+            });
+        }
+        if !sideways(step) {
+            return;
+        }
+        if step.kind != MoveKind::Rapid && step.feed > pen.speed * FED {
+            report.danger(Danger::PenTooFast, line, || {
+                format!("F{} and the pen draws at {} mm/min at most", mm(step.feed), mm(pen.speed))
+            });
+        }
+        let Some(work) = self.work else { return };
+        let beside = extent.min[0] < -PEN_DOWN
+            || extent.min[1] < -PEN_DOWN
+            || extent.max[0] > work.x + PEN_DOWN
+            || extent.max[1] > work.y + PEN_DOWN;
+        if beside {
+            report.danger(Danger::OutsideWork, line, || {
+                format!("the pen draws beside the work, to X{} Y{}", mm(step.to[0]), mm(step.to[1]))
+            });
+        }
+    }
+
+    /// A feed that goes below Z0.
+    pub(super) fn check_cut(&self, step: &Move, extent: &Bounds, report: &mut Report) {
+        let Move { line, to, .. } = *step;
+        let depth = -extent.min[2];
+        self.check_tight(step, extent, report);
+        if let Some(called) = self.called() {
+            report.danger(Danger::ToolNotChanged, line, || {
+                format!("tool {called} was called and never fitted")
+            });
+        }
+        if let Some(work) = self.work
+            && !sideways(step)
+            && (to[0] < 0.0 || to[1] < 0.0 || to[0] > work.x || to[1] > work.y)
+        {
+            report.danger(Danger::OutsideWork, line, || {
+                format!("the tool goes down beside the work, at X{} Y{}", mm(to[0]), mm(to[1]))
+            });
+        }
+        self.check_turning(line, report);
+        let Some(tool) = self.tool else {
+            if self.fitted.is_none() {
+                report.danger(Danger::NoTool, line, || "a cut, and no tool is fitted".to_string());
+            }
+            return;
+        };
+        if depth > tool.reach + SAME {
+            report.danger(Danger::HolderStrikes, line, || {
+                format!(
+                    "{} mm deep, and tool {} reaches {} mm",
+                    mm(depth),
+                    tool.number,
+                    mm(tool.reach)
+                )
+            });
+        }
+        if step.is_plunge() {
+            if !tool.plunges {
+                report.danger(Danger::CannotPlunge, line, || {
+                    format!("tool {} cannot be driven straight down", tool.number)
+                });
+            }
+        } else if sideways(step) && !tool.sideways {
+            report.danger(Danger::CannotCutSideways, line, || {
+                format!("tool {} cannot cut sideways", tool.number)
+            });
+        }
+        if self.length_offset.is_some_and(|offset| offset != tool.number) {
+            report.danger(Danger::WrongLengthOffset, line, || {
+                format!(
+                    "length offset H{} with tool {}",
+                    self.length_offset.unwrap_or(0),
+                    tool.number
+                )
+            });
+        }
+        if step.to[2] <= step.from[2] + SAME || sideways(step) {
+            self.check_tool_feed(step, tool, report);
+        }
+    }
+
+    pub(super) fn check_turning(&self, line: u64, report: &mut Report) {
+        if self.turning == Turning::Stopped {
+            report.danger(Danger::SpindleStopped, line, || {
+                "a cut, and the spindle is stopped".to_string()
+            });
+            return;
+        }
+        let Some(tool) = self.tool else { return };
+        let right = match tool.rotation {
+            Rotation::Forward => Turning::Forward,
+            Rotation::Reverse => Turning::Reverse,
+        };
+        if self.turning != right {
+            let way = if right == Turning::Forward { "forward (M3)" } else { "in reverse (M4)" };
+            report.danger(Danger::TurningWrongWay, line, || {
+                format!("tool {} must turn {way}", tool.number)
+            });
+        }
+        if self.rpm > tool.rpm * FASTER {
+            report.danger(Danger::TooFastForTool, line, || {
+                format!("S{} and tool {} is for {} rpm", mm(self.rpm), tool.number, mm(tool.rpm))
+            });
+        } else if self.rpm < tool.rpm * SLOWER {
+            report.danger(Danger::TooSlowForTool, line, || {
+                format!("S{} and tool {} is for {} rpm", mm(self.rpm), tool.number, mm(tool.rpm))
+            });
+        }
+    }
+
+    pub(super) fn check_tool_feed(&self, step: &Move, tool: &Tool, report: &mut Report) {
+        if step.feed > tool.feed * FED {
+            report.danger(Danger::FeedBeyondTool, step.line, || {
+                format!(
+                    "F{} and tool {} is for {} mm/min",
+                    mm(step.feed),
+                    tool.number,
+                    mm(tool.feed)
+                )
+            });
+        }
+        if let (Some(flutes), Some([least, most])) = (tool.flutes, tool.feed_per_tooth)
+            && self.rpm > 0.0
+        {
+            let bite = step.feed / (self.rpm * f64::from(flutes));
+            if bite < least - SAME || bite > most + SAME {
+                report.danger(Danger::FeedPerTooth, step.line, || {
+                    format!(
+                        "{} mm per tooth, and tool {} takes {} to {} mm: {}",
+                        decimal(bite, 4),
+                        tool.number,
+                        decimal(least, 4),
+                        decimal(most, 4),
+                        if bite < least { "it would rub and burn" } else { "it would break" }
+                    )
+                });
+            }
+        }
+    }
+}
