@@ -8,8 +8,8 @@ use crate::job::{Allowance, Fit, Job, PatternKind};
 const LEAST_EDGE: f64 = 75.0;
 /// Height to width of diamonds seen on backs and headboards. Published ranges of worked examples.
 const USUAL_RATIO: [f64; 2] = [1.35, 2.0];
-/// Twine holes: common practice, no source.
-const USUAL_BOARD_HOLE: [f64; 2] = [6.0, 9.5];
+/// Twine holes, up to 3/8 in: common practice, no source.
+const USUAL_BOARD_HOLE: [f64; 2] = [6.0, 9.525];
 /// A whole fit this far from the size asked for is worth a word.
 const FAR_FROM_ASKED: f64 = 0.15;
 
@@ -92,10 +92,8 @@ fn holes(job: &Job, layout: &Layout, warn: &mut impl FnMut(String)) {
         ));
     }
     if !(USUAL_BOARD_HOLE[0]..=USUAL_BOARD_HOLE[1]).contains(&board) {
-        warn(format!(
-            "The board hole is {board:.1} mm; for twine {} to {} mm is usual.",
-            USUAL_BOARD_HOLE[0], USUAL_BOARD_HOLE[1]
-        ));
+        let [least, most] = USUAL_BOARD_HOLE;
+        warn(format!("The board hole is {board:.1} mm; for twine {least} to {most:.1} mm is usual."));
     }
     let apart = nearest_neighbours(layout);
     if apart <= foam.max(board) {

@@ -210,6 +210,7 @@ impl OnBed<'_> {
         let (work, outline) =
             (self.work.map_or("work", Work::word), (Affine::FLIP_Y * &self.outline).to_svg());
         let _ = write!(svg, "<path class=\"sheet {work}\" d=\"{outline}\"/>");
+        self.clamps(&mut svg, id);
         self.holes(&mut svg);
         self.way(&mut svg);
         self.zero(&mut svg, letter);
@@ -250,6 +251,11 @@ impl OnBed<'_> {
             mm(bed.x),
             mm(bed.y)
         );
+    }
+
+    /// Over the sheet: a clamp grips it from above.
+    fn clamps(&self, svg: &mut String, id: &str) {
+        let [x, y] = self.machine.bed.work_at;
         for KeepClear { x: [x0, x1], y: [y0, y1], height } in &self.machine.keep_clear {
             let _ = write!(
                 svg,

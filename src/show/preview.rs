@@ -74,7 +74,7 @@ impl Shown<'_> {
         let (fitted, cover) = (&layout.fitted, &layout.cover);
         let both = |mm: f64| format!("{} ({})", length(mm, job.unit), length(mm, other(job.unit)));
         let mut facts = vec![
-            ("Each {shape}", size_both([fitted.width, fitted.height], job.unit)),
+            ("Each cell", size_both([fitted.width, fitted.height], job.unit)),
             (
                 "Buttons",
                 format!(
