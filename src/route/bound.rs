@@ -10,8 +10,10 @@ use super::near::{Lists, Tree};
 use super::net::{NONE, Net};
 use super::spanning::{Sparse, exact};
 
-/// Share of the last course that a step keeps: ties of a grid average out.
-const MEMORY: f64 = 0.6;
+/// A climb of no more steps is in haste: its strides shrink from the first, and each forgets most
+/// of the last course. A longer one remembers more, so that the ties of a grid average out, and
+/// shrinks its strides when they stop paying.
+const SHORT: usize = 100;
 
 /// Largest price, either way: eight times the largest cost, and no sum of a million overflows.
 const HIGHEST: i64 = 1 << 39;
@@ -111,6 +113,7 @@ impl<'a> Bound<'a> {
         let mut price = self.price.clone();
         let mut degree = vec![0; n + 1];
         let mut course = vec![0.0; n];
+        let (memory, decay) = if rounds <= SHORT { (0.3, 0.93) } else { (0.6, 1.0) };
         let patience = (rounds / 12).max(8);
         let mut since = 0;
         for _ in 0..rounds {
@@ -133,12 +136,13 @@ impl<'a> Bound<'a> {
             }
             let mut square = 0.0;
             for (course, &degree) in course.iter_mut().zip(&degree) {
-                *course = (1.0 - MEMORY) * f64::from(degree - 2) + MEMORY * *course;
+                *course = (1.0 - memory) * f64::from(degree - 2) + memory * *course;
                 square += *course * *course;
             }
             if square == 0.0 {
                 break;
             }
+            stride *= decay;
             let step = stride * (target - value) as f64 / square;
             for (price, course) in price.iter_mut().zip(&course) {
                 let change = step * course;

@@ -146,10 +146,12 @@ pub(super) struct Strips {
     lines: [usize; 2],
     /// Places at the beginning of every line that are left for the way back.
     lane: usize,
+    /// Whether lines, and places along them, are counted from the other end.
+    flip: [bool; 2],
 }
 
 /// Row by row, to and fro: the order a person would drill in, and the one never to be worse than.
-pub(super) const ROW_BY_ROW: Strips = Strips { axis: 1, lines: [1, 1], lane: 0 };
+pub(super) const ROW_BY_ROW: Strips = Strips { axis: 1, lines: [1, 1], lane: 0, flip: [false; 2] };
 
 impl Strips {
     /// All kinds worth a try, likeliest first; none where the places stand on no lines.
@@ -161,11 +163,13 @@ impl Strips {
             at.dedup();
             2 * at.len() < xy.len()
         });
-        for lane in [1, 2, 0, 3] {
-            for lines in [[2, 2], [1, 2], [1, 1]] {
-                for axis in [1, 0] {
+        for (lane, lines) in
+            [(1, [2, 2]), (0, [2, 2]), (2, [2, 2]), (1, [1, 1]), (1, [1, 2]), (3, [2, 2])]
+        {
+            for axis in [1, 0] {
+                for flip in [[false; 2], [false, true], [true, false], [true; 2]] {
                     if lattice[axis] {
-                        all.push(Strips { axis, lines, lane });
+                        all.push(Strips { axis, lines, lane, flip });
                     }
                 }
             }
@@ -174,8 +178,9 @@ impl Strips {
     }
 
     pub fn order(&self, xy: &[[f64; 2]]) -> Vec<u32> {
-        let across = |i: u32| xy[i as usize][self.axis];
-        let along = |i: u32| xy[i as usize][1 - self.axis];
+        let sign = self.flip.map(|flip| if flip { -1.0 } else { 1.0 });
+        let across = |i: u32| sign[0] * xy[i as usize][self.axis];
+        let along = |i: u32| sign[1] * xy[i as usize][1 - self.axis];
         let mut ids: Vec<u32> = (0..xy.len() as u32).collect();
         ids.sort_unstable_by(|&a, &b| {
             across(a).total_cmp(&across(b)).then(along(a).total_cmp(&along(b))).then(a.cmp(&b))

@@ -133,9 +133,30 @@ impl Tree {
         net.span(dx, dy) - 1
     }
 
+    /// The leaf that holds a node.
+    fn leaf(&self, node: u32) -> usize {
+        let mut at = 0;
+        while at < self.leaves {
+            at = 2 * at + 1 + usize::from(node >= self.cells[2 * at + 2].begin);
+        }
+        at
+    }
+
     fn nearest(&self, net: &Net, from: u32, side: Side, k: usize, found: &mut Vec<(i64, u32)>) {
         found.clear();
-        self.descend(net, from, side, k, 0, found);
+        // From the node's own leaf upwards: what is found there rules out most of the rest.
+        let mut at = self.leaf(from);
+        self.descend(net, from, side, k, at, found);
+        let p = net.xy[from as usize];
+        while at > 0 {
+            let other = if at % 2 == 1 { at + 1 } else { at - 1 };
+            let full = found.len() == k;
+            if self.may_hold(p, side, other) && !(full && self.gap(net, p, other) > found[k - 1].0)
+            {
+                self.descend(net, from, side, k, other, found);
+            }
+            at = (at - 1) / 2;
+        }
     }
 
     fn descend(

@@ -10,6 +10,9 @@ use super::search::Search;
 /// Neighbours by plain cost, from which the better ones are chosen.
 const NEAREST: usize = 8;
 
+/// Starts that are kicked a while before one is chosen.
+const RIVALS: usize = 4;
+
 /// So few nodes that all are neighbours of each other.
 const FEW: usize = 16;
 
@@ -37,15 +40,15 @@ impl Effort {
     /// Budgets shrink with size so that time grows little faster than in proportion.
     fn budget(self, n: usize) -> Budget {
         let (strips, climb, kicks) = match self {
-            Effort::Quick => (40_000, 600_000, 0),
-            Effort::Normal => (400_000, 2_000_000, 10_000),
-            Effort::Thorough => (800_000, 4_000_000, 30_000),
+            Effort::Quick => (20_000, 600_000, 0),
+            Effort::Normal => (200_000, 2_000_000, 5_000),
+            Effort::Thorough => (400_000, 4_000_000, 20_000),
         };
         Budget {
-            first_climb: (climb / 4 / n).clamp(60, 100),
-            climb: (climb / n).clamp(60, 1_000),
-            strips: strips / n,
-            kicks: kicks.min(kicks / 1_000 * n).min((n * n / 40 + 50) * kicks / 10_000),
+            first_climb: (climb / 4 / n).clamp(40, 100),
+            climb: (climb / n).clamp(20, 1_000),
+            strips: (strips / n).clamp(2, 40).max(if kicks > 0 { 8 } else { 0 }),
+            kicks: kicks.min(kicks / 1_000 * n).min((n * n / 40 + 50) * kicks / 5_000),
         }
     }
 }
@@ -83,14 +86,17 @@ pub(super) fn solve(
 
     let mut search = Search::new(net, &lists, tour);
     search.descend();
-    progress(0.3);
+    let mut rivals = vec![search];
     if net.mate.is_empty() && net.rank.is_empty() {
-        try_strips(net, &lists, &mut search, &bound, budget.strips);
+        add_strips(net, &lists, &mut rivals, enough(bound.proven), budget.strips);
     }
-    climb(&mut bound, budget.climb, search.length);
-    progress(0.4);
-    search.kick(budget.kicks, enough(bound.proven), &mut |done| progress(0.4 + 0.5 * done));
-    if search.length > enough(bound.proven) {
+    progress(0.35);
+    climb(&mut bound, budget.climb, rivals[0].length);
+    progress(0.45);
+    let goal = enough(bound.proven);
+    let mut search = best_rival(rivals, budget.kicks, goal, progress);
+    search.kick(budget.kicks / 2, goal, &mut |done| progress(0.6 + 0.3 * done));
+    if search.length > enough(bound.proven) && budget.climb > 100 {
         climb(&mut bound, budget.climb / 2, search.length);
     }
     Solution {
@@ -122,8 +128,10 @@ fn enough(bound: i64) -> i64 {
 
 /// Climbs and proves; again while the exact tree shows edges that the few had lacked.
 fn climb(bound: &mut Bound, rounds: usize, target: i64) {
+    // Short climbs go on from where the first one, in haste as well, had come.
+    let stride = if rounds <= 100 { 0.15 } else { 1.0 };
     for part in [1, 2, 4] {
-        bound.climb(rounds / part, target, 1.0);
+        bound.climb(rounds / part, target, stride);
         if !bound.prove() {
             break;
         }
@@ -131,27 +139,47 @@ fn climb(bound: &mut Bound, rounds: usize, target: i64) {
 }
 
 /// On a lattice, tours differ by how they run through its rows, and no chain of exchanges leads
-/// from one kind to another: each kind is a start of its own.
-fn try_strips<'a>(
+/// from one kind to another: each kind is a start of its own. Rivals stay sorted, shortest first.
+fn add_strips<'a>(
     net: &'a Net,
     lists: &'a Lists,
-    search: &mut Search<'a>,
-    bound: &Bound,
+    rivals: &mut Vec<Search<'a>>,
+    goal: i64,
     tries: usize,
 ) {
-    let m = net.len() as u32 - 1;
-    for strips in Strips::all(&net.xy[..m as usize]).into_iter().take(tries) {
-        if search.length <= enough(bound.proven) {
+    let m = net.len() - 1;
+    for strips in Strips::all(&net.xy[..m]).into_iter().take(tries) {
+        if rivals[0].length <= goal {
             return;
         }
-        let mut order = strips.order(&net.xy[..m as usize]);
-        order.push(m);
+        let mut order = strips.order(&net.xy[..m]);
+        order.push(m as u32);
         let mut other = Search::new(net, lists, order);
         other.descend();
-        if other.length < search.length {
-            *search = other;
+        let place = rivals.partition_point(|r| r.length <= other.length);
+        if rivals.iter().all(|r| r.length != other.length) {
+            rivals.insert(place, other);
+            rivals.truncate(RIVALS);
         }
     }
+}
+
+/// Half of all kicks: four rivals get an eighth of them each, or the only one nothing yet.
+fn best_rival<'a>(
+    mut rivals: Vec<Search<'a>>,
+    kicks: usize,
+    goal: i64,
+    progress: &mut dyn FnMut(f64),
+) -> Search<'a> {
+    if rivals.len() > 1 && rivals[0].length > goal {
+        for (i, rival) in rivals.iter_mut().enumerate() {
+            let from = 0.45 + 0.15 * i as f64 / RIVALS as f64;
+            rival.kick(kicks / 2 / RIVALS, goal, &mut |done| progress(from + 0.03 * done));
+        }
+    } else if let [only] = &mut rivals[..] {
+        only.kick(kicks / 2, goal, &mut |done| progress(0.45 + 0.15 * done));
+    }
+    rivals.into_iter().min_by_key(|r| r.length).expect("one rival at least")
 }
 
 /// The best of all tours of fewer than eight nodes.
