@@ -94,11 +94,6 @@ fn main() {
     for case in
         cases.iter().filter(|c| words.is_empty() || words.iter().any(|w| c.name.contains(w)))
     {
-        if let Some(dir) = &dump {
-            let text: String = case.places.iter().map(|p| format!("{} {}\n", p[0], p[1])).collect();
-            std::fs::write(format!("{dir}/{}.txt", case.name.replace(' ', "-")), text)
-                .expect("writable");
-        }
         let mut seconds = Vec::new();
         let mut answer = None;
         for _ in 0..runs {
@@ -108,17 +103,8 @@ fn main() {
         }
         seconds.sort_by(f64::total_cmp);
         let found = answer.expect("one run at least").expect("good places");
-        if std::env::var("HIST").is_ok() {
-            let mut h = std::collections::BTreeMap::new();
-            for w in found.sequence.windows(2) {
-                let (a, b) = (case.places[w[0]], case.places[w[1]]);
-                *h.entry((
-                    (a[0] - b[0]).abs().round() as i64,
-                    (a[1] - b[1]).abs().round() as i64,
-                ))
-                .or_insert(0) += 1;
-            }
-            println!("{h:?}");
+        if let Some(dir) = &dump {
+            write(dir, case, found.cost, seconds[seconds.len() / 2]);
         }
         let gap = case.optimum.map_or("".to_string(), |o| {
             over.push(100.0 * (found.cost - o) / o);
@@ -141,20 +127,46 @@ fn main() {
     }
 }
 
+/// A case and our answer as JSON, for route_references.py to run others on.
+fn write(dir: &str, case: &Case, cost: f64, seconds: f64) {
+    let (park, closed) = match case.ends {
+        Ends::Park(park) => (Some(park), true),
+        Ends::Closed => (None, true),
+        Ends::Open => (None, false),
+    };
+    let (kind, rapid, acceleration) = match case.cost {
+        Cost::Distance => ("distance", [0.0; 2], [0.0; 2]),
+        Cost::Nint => ("nint", [0.0; 2], [0.0; 2]),
+        Cost::Time { rapid, acceleration } => ("time", rapid, acceleration),
+    };
+    let text = serde_json::json!({
+        "name": case.name, "places": case.places, "park": park, "closed": closed, "kind": kind,
+        "rapid": rapid, "acceleration": acceleration, "cost": cost, "seconds": seconds,
+    });
+    let path = format!("{dir}/{}.json", case.name.replace(' ', "-"));
+    std::fs::write(path, text.to_string()).expect("a folder that can be written to");
+}
+
 fn cases(tsplib: Option<&str>) -> Vec<Case> {
-    let slow_x = Cost::Time { rapid: [5000.0, 5000.0], acceleration: [400.0, 400.0] };
+    let even = Cost::Time { rapid: [5000.0, 5000.0], acceleration: [400.0, 400.0] };
     let uneven = Cost::Time { rapid: [9000.0, 3000.0], acceleration: [800.0, 250.0] };
     let mut cases = Vec::new();
     let mut add = |name: String, places: Vec<Place>, ends, cost| {
         cases.push(Case { name, places, ends, cost, optimum: None });
     };
-    for n in [40, 120, 500, 2_000, 10_000, 10_001] {
+    for n in [40, 120, 500, 2_000, 10_000, 20_000] {
         for (shape, inside) in
             [("rectangle", rectangle as fn(f64, f64) -> bool), ("ellipse", ellipse), ("arch", arch)]
         {
             let (w, h) = if n > 1_000 { (30.0, 20.0) } else { (200.0, 140.0) };
-            add(format!("grid {shape} {n}"), field(n, w, h, inside), Ends::Park([0.0; 2]), slow_x);
+            add(format!("grid {shape} {n}"), field(n, w, h, inside), Ends::Park([0.0; 2]), even);
         }
+        add(
+            format!("grid straight {n}"),
+            field(n, 200.0, 140.0, arch),
+            Ends::Park([0.0; 2]),
+            Cost::Distance,
+        );
         add(
             format!("grid uneven {n}"),
             field(n, 75.0, 50.0, rectangle),
