@@ -93,7 +93,9 @@ fn holes(job: &Job, layout: &Layout, warn: &mut impl FnMut(String)) {
     }
     if !(USUAL_BOARD_HOLE[0]..=USUAL_BOARD_HOLE[1]).contains(&board) {
         let [least, most] = USUAL_BOARD_HOLE;
-        warn(format!("The board hole is {board:.1} mm; for twine {least} to {most:.1} mm is usual."));
+        warn(format!(
+            "The board hole is {board:.1} mm; for twine {least} to {most:.1} mm is usual."
+        ));
     }
     let apart = nearest_neighbours(layout);
     if apart <= foam.max(board) {

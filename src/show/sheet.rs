@@ -38,7 +38,8 @@ impl Shown<'_> {
     pub fn sheet(&self) -> String {
         let job = self.job;
         let panel_size = [self.layout.outline.width(), self.layout.outline.height()];
-        let of_them = if job.quantity == 1 { String::new() } else { format!(" · {} of them", job.quantity) };
+        let of_them =
+            if job.quantity == 1 { String::new() } else { format!(" · {} of them", job.quantity) };
         let used_in = match &job.used_in {
             Some(place) => format!("To be used in: {place} (stated, not checked)."),
             None => {
@@ -148,7 +149,9 @@ impl Shown<'_> {
         let clamps =
             if clamps.is_empty() { "nothing stated".to_string() } else { clamps.join("; ") };
         let top = match mm(plan.travel_height) {
-            height if height > 0.0 => format!("its top; the tool travels {} above it", length(height, unit)),
+            height if height > 0.0 => {
+                format!("its top; the tool travels {} above it", length(height, unit))
+            }
             _ => "its top; the pen is lifted by words, not in Z".to_string(),
         };
         let (tool_head, tool) = tool_table(program, unit);
@@ -163,10 +166,7 @@ impl Shown<'_> {
                 ("size", &format!("{}{thickness}", size_both([w, h], unit))),
                 ("lies", plan.lies),
                 ("zero", &format!("its lower left corner, at X {x} Y {y} mm of the bed")),
-                ("top",
-                    &top,
-                ),
-                ),
+                ("top", &top),
                 ("clamps", &clamps),
                 ("tool_head", tool_head),
                 ("tool", &tool),
