@@ -17,7 +17,7 @@ pub fn read(name: &str, source: &Source) -> Result<Machine, Vec<Diagnostic>> {
         let spindle = f.table_if("spindle", spindle);
         let bed = f.table("bed", |f| bed(f, kind, pen.as_ref()));
         let motion = f.table("motion", |f| motion(f, kind, pen.as_ref(), bed.as_ref()));
-        let speech = f.table_if("speech", speech).unwrap_or_else(|| default_speech());
+        let speech = f.table_if("speech", speech).unwrap_or_else(default_speech);
         let tools = tools(f);
         let keep_clear = f.tables("keep_clear", keep_clear);
         whole(f, kind, &spindle, &pen);

@@ -61,14 +61,7 @@ impl Shown<'_> {
                 ("title", &escape(&job.title)),
                 ("pictures", PICTURES),
                 ("style", STYLE),
-                (
-                    "under",
-                    &escape(&format!(
-                        "{} · {} of them",
-                        size_both(panel_size, job.unit),
-                        job.quantity
-                    )),
-                ),
+                ("under", &escape(&format!("{}{of_them}", size_both(panel_size, job.unit)))),
                 ("panel", &panel::picture(job, self.layout)),
                 ("materials", &self.take()),
                 ("cover", &self.cover_table()),

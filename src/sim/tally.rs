@@ -257,8 +257,8 @@ impl Limits {
             }
             let way = d.map(|d| d / length);
             let (mut speed, mut acceleration) = (feed, f64::INFINITY);
-            for axis in 0..3 {
-                let share = way[axis].abs();
+            for (axis, along) in way.iter().enumerate() {
+                let share = along.abs();
                 if share > 0.0 {
                     speed = speed.min(self.speed[axis] / share);
                     acceleration = acceleration.min(self.acceleration[axis] / share);

@@ -45,8 +45,8 @@ impl Zeros {
     /// G10 L2: the zero of a system, in machine coordinates, mm.
     pub fn set_system(&mut self, system: usize, place: [Option<f64>; 3]) {
         self.set[system] = true;
-        for axis in 0..3 {
-            if let Some(value) = place[axis] {
+        for (axis, value) in place.into_iter().enumerate() {
+            if let Some(value) = value {
                 self.systems[system][axis] = value + self.machine[axis];
             }
         }

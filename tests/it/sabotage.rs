@@ -23,7 +23,7 @@ const SABOTAGES: [(&str, Sabotage); 24] = [
         let to = (from + 1..l.len()).find(|&i| is_place(&l[i]))?;
         Some([&l[..to], &l[from..to], &l[to..]].concat())
     }),
-    ("a rise left out", |l| without(l, middle(l, |line| is_rise(line))?)),
+    ("a rise left out", |l| without(l, middle(l, is_rise)?)),
     ("a place and what follows it exchanged", |l| {
         let at = middle(l, is_place)?;
         let mut lines = l.clone();

@@ -1,0 +1,124 @@
+//! Spindle, pen, tool changes and waits.
+
+use super::*;
+
+impl<W: FnMut(&Move)> Run<'_, W> {
+    /// S, T, M6, the spindle, and pens that are moved by words.
+    pub(super) fn turn(&mut self, block: &Block, pen_word: Option<PenState>) {
+        let line = self.line;
+        if let Some(state) = pen_word {
+            if self.guard.word_pen(state) {
+                self.settle_pen();
+            }
+            return;
+        }
+        let speed = block.word(b'S');
+        let modes = &block.modes;
+        if self.guard.words.any()
+            && self.guard.pen().is_some()
+            && (speed.is_some() || modes.spindle.is_some())
+        {
+            self.report.danger(Danger::PenWordsUnclear, line, || {
+                "these words neither lift the pen nor set it down as its file says".to_string()
+            });
+            return;
+        }
+        if let Some(speed) = speed {
+            self.guard.rpm = speed;
+            self.guard.check_speed(line, &mut self.report);
+        }
+        if let Some(tool) = block.word(b'T').and_then(whole) {
+            let tool = u32::try_from(tool).unwrap_or(u32::MAX);
+            self.guard.call_tool(tool, line, &mut self.report);
+        }
+        if modes.change_tool.is_some() {
+            if self.machine.speech.tool_change == ToolChange::Pause {
+                self.report.danger(Danger::ToolChangeNotKnown, line, || {
+                    "M6, and on this controller tools are changed at a pause (M0)".to_string()
+                });
+            }
+            self.guard.turn(Turning::Stopped, line, &mut self.report);
+            self.change_tool();
+        }
+        if let Some(word) = modes.spindle {
+            let turning = match word {
+                SpindleWord::Forward => Turning::Forward,
+                SpindleWord::Reverse => Turning::Reverse,
+                SpindleWord::Stop => Turning::Stopped,
+            };
+            let spin_up = self.guard.turn(turning, line, &mut self.report);
+            self.clock.rest();
+            if spin_up > 0.0 {
+                self.clock.owe(Owed::SpinUp, spin_up);
+            }
+        }
+    }
+
+    pub(super) fn settle_pen(&mut self) {
+        let settle = self.machine.pen.as_ref().map_or(0.0, |pen| pen.settle);
+        self.clock.owe(Owed::Settle, settle);
+    }
+
+    pub(super) fn change_tool(&mut self) {
+        let fitted = self.guard.change_tool(self.at, self.line, &mut self.report);
+        if let Some(tool) = fitted
+            && !self.tools.contains(&tool)
+            // A machine has a handful of tools; a file that names a thousand says nothing by them.
+            && self.tools.len() < crate::sim::LISTED
+        {
+            self.tools.push(tool);
+        }
+        self.clock.change_tool(self.machine.speech.tool_change_minutes * 60.0);
+    }
+
+    /// M0, M1, M60. A person changes the tool here if one was called.
+    pub(super) fn pause(&mut self) {
+        self.clock.rest();
+        self.check_pen_still();
+        if self.guard.called().is_none() {
+            return;
+        }
+        if self.guard.turning != Turning::Stopped {
+            self.report.danger(Danger::ToolChangeTurning, self.line, || {
+                "a pause to change the tool, and the spindle turns".to_string()
+            });
+        }
+        self.change_tool();
+    }
+
+    pub(super) fn check_pen_still(&mut self) {
+        if self.guard.pen_now(self.at) == Some(PenState::Down) && self.guard.height == Height::Known
+        {
+            self.report.danger(Danger::PenLeftDown, self.line, || {
+                "the machine stands still with the pen down".to_string()
+            });
+        }
+    }
+
+    /// G4, and the wait of G82. `wait` is what P says.
+    pub(super) fn wait(&mut self, wait: f64) {
+        let line = self.line;
+        let seconds = match self.machine.speech.dwell {
+            Dwell::Seconds => wait,
+            Dwell::Milliseconds => wait / 1000.0,
+        };
+        let wrong_unit = match self.machine.speech.dwell {
+            Dwell::Seconds => seconds > ENDLESS_WAIT,
+            Dwell::Milliseconds => wait > 0.0 && seconds < NO_WAIT_AT_ALL,
+        };
+        let lasts =
+            || format!("P{} waits {} s on this controller", decimal(wait, 3), decimal(seconds, 3));
+        if wrong_unit {
+            self.report.danger(Danger::DwellUnit, line, lasts);
+        } else if seconds > LONG_WAIT {
+            self.report.doubt(Doubt::LongDwell, line, lasts);
+        }
+        let settle = self.machine.pen.as_ref().map_or(0.0, |pen| pen.settle);
+        if seconds > settle + 0.5 {
+            self.check_pen_still();
+        }
+        let step = Move { seconds, ..self.step(MoveKind::Dwell, self.said, self.at, 0.0) };
+        let extent = Bounds { min: self.at, max: self.at };
+        self.clock.take(step, &extent, self.modal.path);
+    }
+}
