@@ -18,6 +18,9 @@ pub(super) struct Sticky {
     retract: Option<f64>,
     wait: Option<f64>,
     peck: Option<f64>,
+    /// First and second axis in G91, mm: the standard's own interpreter repeats a step that a line of the
+    /// same cycle leaves out (its listing of appendix C shows it), though its text does not say so.
+    step: [f64; 2],
 }
 
 /// One move of a cycle, in the program's own coordinates.
@@ -96,7 +99,8 @@ impl Stage {
             Distance::Absolute => (retract, depth, [0.0; 2]),
             Distance::Incremental => {
                 let retract = retract + self.at[c];
-                let step = [a, b].map(|axis| length(letter(axis)).unwrap_or(0.0));
+                let step = [0, 1].map(|i| length(letter([a, b][i])).unwrap_or(sticky.step[i]));
+                sticky.step = step;
                 (retract, retract + depth, step)
             }
         };

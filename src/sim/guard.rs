@@ -225,6 +225,7 @@ impl<'a> Guard<'a> {
             }
             None => {}
         }
+        self.check_pen_turning(step, extent, report);
         self.remember_bottom(step, extent);
     }
 

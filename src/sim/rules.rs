@@ -111,6 +111,7 @@ catalogue! {
         UnitsUnstated = "units-unstated": "Begin the program with G21 or G20.";
         RetractUnstated = "retract-unstated": "Write G98 or G99 with the first drilling cycle.";
         RetractSwitched = "retract-switched": "Write G80 before G98 follows G99.";
+        StickyStep = "sticky-step": "Write both X and Y on every drilling cycle in G91.";
         StickyRetract = "sticky-retract": "Write R on every drilling cycle in G91.";
         HomeUnknown = "home-unknown": "Check where G28 and G30 go on this machine.";
         HomePartly = "home-partly": "Name all three axes with G28 and G30.";

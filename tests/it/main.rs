@@ -1,12 +1,14 @@
 //! One test binary; each module is one kind of test.
 
 mod cli;
+mod dangers;
 mod demo;
 mod dxf;
 mod golden;
 mod messages;
 mod property;
 mod published;
+mod readme;
 mod sabotage;
 mod tidy;
 mod units;

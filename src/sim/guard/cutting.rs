@@ -36,6 +36,20 @@ impl Guard<'_> {
         }
     }
 
+    /// Where no tool is fitted a pen may be clipped on, and it would whirl at the work.
+    pub(super) fn check_pen_turning(&self, step: &Move, extent: &Bounds, report: &mut Report) {
+        let turning = self.fitted.is_none() && self.turning != Turning::Stopped;
+        if let Some(Pen { lift: Lift::Height { down, .. }, .. }) = self.machine.pen
+            && turning
+            && self.height == Height::Known
+            && extent.min[2] <= down + PEN_DOWN
+        {
+            report.danger(Danger::PenTurning, step.line, || {
+                "no tool is fitted, so a pen may be, and the spindle turns".to_string()
+            });
+        }
+    }
+
     /// A feed that goes below Z0.
     pub(super) fn check_cut(&self, step: &Move, extent: &Bounds, report: &mut Report) {
         let Move { line, to, .. } = *step;

@@ -189,6 +189,13 @@ impl<W: FnMut(&Move)> Run<'_, W> {
                     .into()
             });
         }
+        let left_out = |axis: &usize| block.word([b'X', b'Y', b'Z'][*axis]).is_none();
+        if incremental && modal.motion == Some(motion) && axes[..2].iter().any(left_out) {
+            self.report.doubt(Doubt::StickyStep, line, || {
+                "G91 and a step left out: some controllers repeat the last one, others stand still"
+                    .into()
+            });
+        }
         if modal.retract.is_none() {
             self.report.doubt(Doubt::RetractUnstated, line, || {
                 "neither G98 nor G99 was said; the tool is taken to come back to R only".to_string()

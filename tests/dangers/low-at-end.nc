@@ -1,0 +1,7 @@
+(on test-router)
+(work 800 x 500 x 12 mm)
+G21 G17 G90 G94 G54
+G0 Z20
+G0 X0 Y0
+G0 Z2
+M2 (fault)

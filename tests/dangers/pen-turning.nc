@@ -1,0 +1,14 @@
+(on trim-router)
+(work 700 x 500 x 12 mm)
+G21 G17 G90 G94 G54
+G0 Z20
+S16000
+M3
+G4 P2
+G0 X100 Y100
+G1 Z0 F600 (fault)
+G0 Z20
+M5
+G0 Z20
+G0 X0 Y0
+M2

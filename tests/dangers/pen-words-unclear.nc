@@ -1,0 +1,9 @@
+(on servo-plotter)
+(work 900 x 600 x 0 mm)
+G21 G17 G90 G94 G54
+M5
+G0 X100 Y100
+M3 S40 (fault)
+M5
+G0 X0 Y0
+M2

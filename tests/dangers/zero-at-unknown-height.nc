@@ -1,0 +1,9 @@
+(on bench-router)
+(work 800 x 500 x 12 mm)
+G21 G17 G90 G94 G54
+G92 Z10 (fault)
+G0 Z20
+M5
+G0 Z20
+G0 X0 Y0
+M2
