@@ -10,6 +10,7 @@ mod property;
 mod published;
 mod readme;
 mod sabotage;
+mod sim;
 mod tidy;
 mod units;
 mod route;

@@ -1,0 +1,252 @@
+//! Times of the rehearsal against reference values, and programs written by others.
+
+use crate::demo::machines;
+use approx::assert_abs_diff_eq;
+use bradawl::{
+    machine::Machine,
+    sim::{
+        Ending, Kind, Move, MoveKind, Rehearsal, Setting, rehearse,
+        timing::{Chain, Leg, joint_squared},
+    },
+};
+use proptest::prelude::*;
+use std::{fs, path::Path};
+
+fn router() -> Machine {
+    machines().remove("bench-router").expect("a demo machine")
+}
+
+fn run(machine: &Machine, program: &[u8]) -> (Rehearsal, Vec<Move>) {
+    let mut trace = Vec::new();
+    let setting = Setting { machine, work: None };
+    let rehearsal =
+        rehearse(program, &setting, |step| trace.push(step.clone())).expect("reading from memory");
+    (rehearsal, trace)
+}
+
+/// Rest to rest under limits of each axis: d mm, v mm/s, a mm/s², seconds. Source: made with the PyPI
+/// library ruckig 0.19.4 (MIT), one degree of freedom, jerk without limit.
+type Straight = ([f64; 3], [f64; 3], [f64; 3], f64);
+const STRAIGHT: [Straight; 12] = [
+    ([100.0, 0.0, 0.0], [50.0, 50.0, 10.0], [500.0, 500.0, 100.0], 2.1),
+    ([0.5, 0.25, 0.0], [80.0, 60.0, 10.0], [400.0, 200.0, 50.0], 0.070710678),
+    ([300.0, 200.0, 0.0], [80.0, 80.0, 10.0], [400.0, 400.0, 100.0], 3.95),
+    ([100.0, 100.0, 0.0], [50.0, 200.0, 10.0], [1000.0, 100.0, 100.0], 2.5),
+    ([200.0, 150.0, 0.0], [100.0, 40.0, 10.0], [150.0, 800.0, 100.0], 4.105555556),
+    ([10.0, 10.0, -5.0], [80.0, 60.0, 8.0], [400.0, 200.0, 50.0], 0.785),
+    ([0.0, 0.0, -12.0], [80.0, 60.0, 8.0], [400.0, 200.0, 50.0], 1.66),
+    ([-250.5, 125.25, 30.0], [100.0, 100.0, 20.0], [1000.0, 500.0, 50.0], 2.744520958),
+    ([600.0, -400.0, 15.0], [150.0, 80.0, 25.0], [300.0, 600.0, 10.0], 5.4),
+    ([3.0, 4.0, 1.0], [1000.0, 1000.0, 1000.0], [100.0, 80.0, 60.0], 0.447213595),
+    ([3.0, 0.001, 0.0], [100.0, 1.0, 1.0], [1000.0, 10.0, 10.0], 0.109544512),
+    (
+        [45.678, -12.345, 6.789],
+        [83.333333, 83.333333, 16.666667],
+        [200.0, 200.0, 50.0],
+        0.964802667,
+    ),
+];
+
+#[test]
+fn rapids_take_the_time_of_their_slowest_axis() {
+    for (d, v, a, seconds) in STRAIGHT {
+        let mut machine = router();
+        machine.motion.rapid = v.map(|v| v * 60.0);
+        machine.motion.acceleration = a;
+        let program = format!("G21 G90\nG0 X{} Y{} Z{}\n", d[0], d[1], d[2]);
+        let (_, trace) = run(&machine, program.as_bytes());
+        assert_eq!(trace.len(), 1);
+        assert_abs_diff_eq!(trace[0].seconds, seconds, epsilon = 1e-6);
+    }
+}
+
+/// Way through several points: v mm/s, a mm/s², junction deviation mm, seconds. Source: as above, one
+/// degree of freedom a move, joint speeds from v² = a·δ·s/(1-s), s = sqrt((1-cos θ)/2).
+#[test]
+fn corners_slow_a_feed_down_as_far_as_they_must() {
+    let turned = |degrees: f64| {
+        let (y, x) = (libm::sin(degrees.to_radians()), libm::cos(degrees.to_radians()));
+        vec![[50.0, 0.0], [50.0 + 50.0 * x, 50.0 * y]]
+    };
+    let circle = (1..=72).map(|k| {
+        let angle = (f64::from(k) * 5.0).to_radians();
+        [10.0 - 10.0 * libm::cos(angle), 10.0 * libm::sin(angle)]
+    });
+    let zigzag = (1..=20).map(|k| [f64::from(k), f64::from(k % 2)]);
+    let square = vec![[20.0, 0.0], [20.0, 20.0], [0.0, 20.0], [0.0, 0.0]];
+    let table: [(&str, Vec<[f64; 2]>, [f64; 3], f64); 8] = [
+        ("straight on", vec![[50.0, 0.0], [100.0, 0.0]], [50.0, 500.0, 0.01], 2.1),
+        ("square corner", vec![[50.0, 0.0], [50.0, 50.0]], [50.0, 500.0, 0.01], 2.186585),
+        ("45 degrees", turned(45.0), [50.0, 500.0, 0.01], 2.171267),
+        ("10 degrees", turned(10.0), [50.0, 500.0, 0.01], 2.107640),
+        ("there and back", vec![[50.0, 0.0], [0.0, 0.0]], [50.0, 500.0, 0.01], 2.2),
+        ("square", square, [80.0, 400.0, 0.02], 1.735890),
+        ("circle in 72 chords", circle.collect(), [80.0, 400.0, 0.01], 1.115252),
+        ("zigzag", zigzag.collect(), [60.0, 300.0, 0.05], 2.093236),
+    ];
+    for (name, points, [v, a, deviation], seconds) in table {
+        // The figures are for limits along the way, alike in every direction; a machine's are by axis.
+        let (mut chain, mut found) = (Chain::default(), 0.0);
+        let (mut at, mut before) = ([0.0; 2], None);
+        for point in points {
+            let d = [point[0] - at[0], point[1] - at[1]];
+            let length = (d[0] * d[0] + d[1] * d[1]).sqrt();
+            let way = [d[0] / length, d[1] / length, 0.0];
+            let joint = before.map_or(0.0, |before| joint_squared(before, way, a, deviation));
+            chain.push(Leg { length, speed: v, acceleration: a }, joint, (), |(), time| {
+                found += time
+            });
+            (at, before) = (point, Some(way));
+        }
+        chain.rest(|(), time| found += time);
+        assert!((found - seconds).abs() < 1e-6, "{name}: {found} and not {seconds}");
+    }
+}
+
+/// Straight moves between end speeds: L mm, from and to mm/s, v mm/s, a mm/s², seconds. Source: as above.
+#[test]
+fn a_leg_between_two_speeds_takes_its_time() {
+    let table = [
+        ([100.0, 10.0, 0.0, 50.0, 500.0], 2.082),
+        ([100.0, 0.0, 20.0, 50.0, 500.0], 2.068),
+        ([5.0, 30.0, 30.0, 50.0, 500.0], 0.116),
+        ([2.0, 10.0, 40.0, 50.0, 500.0], 0.072046505),
+        ([1.6, 0.0, 40.0, 50.0, 500.0], 0.08),
+        ([30.0, 45.0, 5.0, 50.0, 100.0], 0.805),
+    ];
+    for ([length, from, to, speed, acceleration], seconds) in table {
+        let leg = Leg { length, speed, acceleration };
+        assert_abs_diff_eq!(leg.seconds(from, to), seconds, epsilon = 1e-6);
+    }
+}
+
+/// IR 6556 page 32, at (1, 2, 3): the cycle in G90 and in G91 with three repeats.
+#[test]
+fn the_standards_worked_cycles_go_where_it_says() {
+    let ends = |program: &str| {
+        let (rehearsal, trace) = run(&router(), program.as_bytes());
+        let language = rehearsal.faults.iter().find(|fault| fault.rule.kind() == Kind::Language);
+        assert_eq!(language, None, "{program}");
+        trace.iter().skip(1).map(|step| (step.kind, step.said)).collect::<Vec<_>>()
+    };
+    use MoveKind::{Feed, Rapid};
+    assert_eq!(
+        ends("G21 F100\nG0 X1 Y2 Z3\nG90 G81 G98 X4 Y5 Z1.5 R2.8\n"),
+        [
+            (Rapid, [4.0, 5.0, 3.0]),
+            (Rapid, [4.0, 5.0, 2.8]),
+            (Feed, [4.0, 5.0, 1.5]),
+            (Rapid, [4.0, 5.0, 3.0])
+        ]
+    );
+    let round = |p: Vec<(MoveKind, [f64; 3])>| -> Vec<(MoveKind, [f64; 3])> {
+        p.into_iter().map(|(k, at)| (k, at.map(|v| (v * 1e6).round() / 1e6))).collect()
+    };
+    let mut expected = vec![(Rapid, [1.0, 2.0, 4.8])];
+    for [x, y] in [[5.0, 7.0], [9.0, 12.0], [13.0, 17.0]] {
+        expected.extend([(Rapid, [x, y, 4.8]), (Feed, [x, y, 4.2]), (Rapid, [x, y, 4.8])]);
+    }
+    assert_eq!(round(ends("G21 F100\nG0 X1 Y2 Z3\nG91 G81 G98 X4 Y5 Z-0.6 R1.8 L3\n")), expected);
+}
+
+/// The end points of the straight moves and arcs in the standard's own listing, mm.
+fn listed(listing: &str) -> Vec<[f64; 3]> {
+    let mut unit = 1.0;
+    let mut ends = Vec::new();
+    for line in listing.lines() {
+        if line.contains("CANON_UNITS_INCHES") {
+            unit = 25.4;
+        } else if line.contains("CANON_UNITS_MM") {
+            unit = 1.0;
+        }
+        let numbers = |name: &str| -> Option<Vec<f64>> {
+            let inside = line.split(name).nth(1)?.strip_prefix('(')?.split(')').next()?;
+            inside.split(',').map(|n| n.trim().parse().ok()).collect()
+        };
+        if let Some(n) = numbers("STRAIGHT_TRAVERSE").or_else(|| numbers("STRAIGHT_FEED")) {
+            ends.push([n[0] * unit, n[1] * unit, n[2] * unit]);
+        } else if let Some(n) = numbers("ARC_FEED") {
+            ends.push([n[0] * unit, n[1] * unit, n[5] * unit]);
+        }
+    }
+    ends
+}
+
+/// Without the places where nothing moves, which one listing has and the other has not.
+fn moving(ends: Vec<[f64; 3]>) -> Vec<[f64; 3]> {
+    let mut kept: Vec<[f64; 3]> = Vec::new();
+    for at in ends {
+        let same = |last: &[f64; 3]| (0..3).all(|axis| (last[axis] - at[axis]).abs() < 1e-3);
+        if !kept.last().is_some_and(same) {
+            kept.push(at);
+        }
+    }
+    kept
+}
+
+/// Programs with what the standard's own interpreter prints for them (IR 6556, appendix C, and others),
+/// where the folder of them stands beside this one.
+#[test]
+fn programs_written_by_others_go_where_the_standards_interpreter_goes() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../shared/corpus");
+    let Ok(entries) = fs::read_dir(&folder) else {
+        println!("not done: the programs of others are not here");
+        return;
+    };
+    let mut compared = 0;
+    for entry in entries {
+        let path = entry.expect("readable").path();
+        if path.extension().is_none_or(|e| e != "ngc") {
+            continue;
+        }
+        let listing =
+            fs::read_to_string(format!("{}.nist.txt", path.display())).expect("a listing");
+        let (rehearsal, trace) = run(&router(), &fs::read(&path).expect("readable"));
+        let found =
+            moving(trace.iter().filter(|s| s.kind != MoveKind::Dwell).map(|s| s.said).collect());
+        let expected = moving(listed(&listing));
+        // What is not rehearsed (tapping and the like) ends our reading by name; up to there all agrees.
+        if rehearsal.ending != Ending::Refused {
+            assert_eq!(found.len(), expected.len(), "{}", path.display());
+        }
+        for (at, (f, e)) in found.iter().zip(&expected).enumerate() {
+            // Four decimals of an inch are all that the listing has.
+            let near = (0..3).all(|axis| (f[axis] - e[axis]).abs() < 5.1e-5 * 25.4);
+            assert!(near, "{} move {at}: {f:?} and not {e:?}", path.display());
+        }
+        compared += found.len();
+    }
+    println!("{compared} moves compared");
+    assert!(compared > 100);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 400, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Any bytes get an answer.
+    #[test]
+    fn any_bytes_are_read_without_a_panic(bytes in proptest::collection::vec(any::<u8>(), 0..400)) {
+        run(&router(), &bytes);
+    }
+
+    /// So do any words in any order, and what is accepted twice is accepted the same.
+    #[test]
+    fn any_words_get_the_same_answer_twice(
+        words in proptest::collection::vec(
+            (proptest::sample::select(b"GMXYZIJKRFSTPQLHDN#[]()/;%".to_vec()), -20..120i32, 0..12u8), 0..80)
+    ) {
+        let mut program = String::from("G21 G90 F100\n");
+        for (letter, number, end) in words {
+            let letter = char::from(letter);
+            program.push_str(&match letter {
+                '#' | '[' | ']' | '(' | ')' | '/' | ';' | '%' => letter.to_string(),
+                _ => format!("{letter}{number}"),
+            });
+            program.push_str(if end < 3 { "\n" } else { " " });
+        }
+        let (first, trace) = run(&router(), program.as_bytes());
+        prop_assert!(trace.iter().all(|s| s.seconds.is_finite() && s.to.iter().all(|v| v.is_finite())));
+        let (second, _) = run(&router(), program.as_bytes());
+        prop_assert_eq!(first, second);
+    }
+}
