@@ -28,6 +28,8 @@ pub(super) struct Bound<'a> {
     /// Best prices so far by the few edges.
     pub price: Vec<i64>,
     pub value: i64,
+    /// Whether the places form a lattice whose colours the prices know.
+    pub lattice: bool,
     /// The proven bound.
     pub proven: i64,
 }
@@ -66,14 +68,24 @@ impl<'a> Bound<'a> {
         let mut sparse = Sparse::new(net, lists);
         let zero = vec![0; n];
         sparse.add(net, exact(net, tree, lists, reach, &zero).edges);
-        let mut bound =
-            Bound { net, tree, lists, reach, sparse, price: zero, value: i64::MIN, proven: 0 };
+        let mut bound = Bound {
+            net,
+            tree,
+            lists,
+            reach,
+            sparse,
+            price: zero,
+            value: i64::MIN,
+            lattice: false,
+            proven: 0,
+        };
         bound.value = bound.one_tree(&bound.price.clone(), &mut vec![0; n]);
-        if let Some(price) = bound.two_colours() {
+        if let Some((price, largest)) = bound.two_colours() {
             let value = bound.one_tree(&price, &mut vec![0; n]);
             if value > bound.value {
                 bound.value = value;
                 bound.price = price;
+                bound.lattice = largest > n / 4 * 3;
             }
         }
         bound
@@ -170,8 +182,8 @@ impl<'a> Bound<'a> {
     }
 
     /// Prices for a lattice whose shortest steps lead from one colour to the other: when one
-    /// colour has more places, the surplus must be crossed by the next longer step.
-    fn two_colours(&self) -> Option<Vec<i64>> {
+    /// colour has more places, the surplus must be crossed by the next longer step. Also the size of the largest patch of such steps.
+    fn two_colours(&self) -> Option<(Vec<i64>, usize)> {
         let n = self.net.len() - 1;
         let mut nearest = vec![i64::MAX; n];
         for (&(a, b), &c) in self.sparse.ends.iter().zip(&self.sparse.cost) {
@@ -226,6 +238,7 @@ impl<'a> Bound<'a> {
             .collect();
         longer.sort_unstable();
         let half = (longer.first()? - short) / 2;
+        let largest = patches.iter().map(Vec::len).max().unwrap_or(0);
         for patch in patches {
             let surplus: i64 = patch.iter().map(|&a| i64::from(colour[a as usize])).sum();
             if patch.len() > 1 && surplus != 0 {
@@ -234,7 +247,7 @@ impl<'a> Bound<'a> {
                 }
             }
         }
-        Some(price)
+        Some((price, largest))
     }
 
     /// For every node the `count` edges nearest to being in the 1-tree: by how much the tree would

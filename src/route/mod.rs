@@ -6,6 +6,7 @@
 
 mod bound;
 mod greedy;
+mod loops;
 mod matching;
 mod near;
 mod net;
@@ -206,7 +207,7 @@ pub fn order_in_groups(
         net.set_ranks(&node_rank);
     }
     start.extend(ids.len() as u32..net.len() as u32);
-    let steps = (kinds - 1) * net.step();
+    let steps = (kinds - 1) * net.step;
     let Solution { mut tour, length, bound } = solve(&net, start, effort, progress);
 
     let begin = tour.iter().position(|&a| a as usize + 1 == net.len()).unwrap_or(0);

@@ -33,6 +33,8 @@ pub(super) struct Net {
     pub lift: i64,
     measure: Measure,
     pub scale: f64,
+    /// The price of going from one rank to the next: more than any one exchange could gain.
+    pub step: i64,
 }
 
 /// The rank of a node that stands outside all groups: the park place or the free end.
@@ -54,7 +56,7 @@ impl Net {
                 inertia: [1.0 / acceleration[0], 1.0 / acceleration[1]],
             },
         };
-        Net { xy: Vec::new(), mate: Vec::new(), rank: Vec::new(), lift: 0, measure, scale }
+        Net { xy: Vec::new(), mate: Vec::new(), rank: Vec::new(), lift: 0, measure, scale, step: 0 }
     }
 
     /// An empty network whose unit is fine enough to tell places apart and coarse enough that no
@@ -90,7 +92,11 @@ impl Net {
                 scale /= 2.0;
             }
         }
-        Ok(Net::bare(cost, scale))
+        let mut net = Net::bare(cost, scale);
+        if !places.is_empty() {
+            net.step = 8 * net.span(high[0] - low[0], high[1] - low[1]) + 8;
+        }
+        Ok(net)
     }
 
     /// A network of the same costs without nodes.
@@ -98,14 +104,9 @@ impl Net {
         Net { xy: Vec::new(), mate: Vec::new(), rank: Vec::new(), ..*self }
     }
 
-    /// The price of going from one rank to the next: more than any exchange could gain.
-    pub fn step(&self) -> i64 {
-        1 << 40
-    }
-
     /// Gives the nodes ranks from 0; those beyond stand outside.
     pub fn set_ranks(&mut self, rank: &[i64]) {
-        self.rank = rank.iter().map(|r| r * self.step()).collect();
+        self.rank = rank.iter().map(|r| r * self.step).collect();
         self.rank.resize(self.xy.len(), UNRANKED);
     }
 

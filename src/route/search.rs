@@ -11,12 +11,26 @@ use super::near::Lists;
 use super::net::Net;
 use super::tour::{DEEPEST, Exchange, Tour};
 
-/// Neighbours tried for the edge put in, by edges out so far. All ways are followed to four edges;
-/// from there only the most promising one, to [`DEEPEST`].
-const BREADTH: [usize; 5] = [0, 5, 3, 1, 0];
+/// How far a search looks for each exchange.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Manner {
+    /// Neighbours tried for the edge put in, by edges out so far.
+    breadth: [usize; 5],
+    /// Where no more are tried: the most edges a chain may have that follows only the most
+    /// promising neighbour from there.
+    deepest: usize,
+    /// Longest stretch a kick moves, in places.
+    reach: usize,
+}
 
-/// Longest stretch a kick moves, in places.
-const REACH: usize = 50;
+/// All ways to four edges and one way on: fewer kicks that reach further, best for places without
+/// a pattern.
+pub(super) const THOROUGH: Manner =
+    Manner { breadth: [0, 5, 3, 1, 0], deepest: DEEPEST, reach: 50 };
+
+/// To three edges: on a lattice most exchanges cost the same, and many light kicks among them do
+/// more than a few heavy ones.
+pub(super) const LIGHT: Manner = Manner { breadth: [0, 5, 2, 0, 0], deepest: 0, reach: 10 };
 
 /// How much longer a tour a kick may leave behind at first, in mean edges: falls to 0.
 const WARMTH: f64 = 0.1;
@@ -57,6 +71,7 @@ impl Chance {
 pub(super) struct Search<'a> {
     net: &'a Net,
     lists: &'a Lists,
+    manner: Manner,
     pub tour: Tour,
     pub length: i64,
     queue: VecDeque<u32>,
@@ -69,11 +84,12 @@ pub(super) struct Search<'a> {
 }
 
 impl<'a> Search<'a> {
-    pub fn new(net: &'a Net, lists: &'a Lists, order: Vec<u32>) -> Self {
+    pub fn new(net: &'a Net, lists: &'a Lists, manner: Manner, order: Vec<u32>) -> Self {
         let none = Exchange { t: [0; 2 * DEEPEST], edges: 0 };
         Search {
             net,
             lists,
+            manner,
             length: net.length(&order),
             queued: vec![false; order.len()],
             tour: Tour::new(order),
@@ -139,7 +155,7 @@ impl<'a> Search<'a> {
     fn deepen(&mut self, gain: i64) -> i64 {
         let k = self.x.edges;
         let last = self.x.t[2 * k - 1];
-        let mut width = BREADTH[k];
+        let mut width = self.manner.breadth[k];
         for at in self.lists.range(last) {
             let gain = gain - self.lists.cost[at];
             if gain <= 0 {
@@ -167,12 +183,15 @@ impl<'a> Search<'a> {
                     self.tour.apply(&splice);
                     return closed;
                 }
-                if BREADTH[k + 1] > 0 {
+                if self.manner.breadth[k + 1] > 0 {
                     let closed = self.deepen(gain);
                     if closed > 0 {
                         return closed;
                     }
-                } else if gain > self.promise.0 && self.tour.splice(&self.x).is_some() {
+                } else if gain > self.promise.0
+                    && self.manner.deepest > k + 1
+                    && self.tour.splice(&self.x).is_some()
+                {
                     self.promise = (gain, self.x);
                 }
                 self.x.edges = k;
@@ -184,7 +203,7 @@ impl<'a> Search<'a> {
     /// Follows the chain in `x` on by the one edge pair of most gain that makes a tour, and again.
     fn narrow(&mut self, gain: i64) -> i64 {
         let k = self.x.edges;
-        if k == DEEPEST {
+        if k == self.manner.deepest {
             return 0;
         }
         let last = self.x.t[2 * k - 1];
@@ -235,7 +254,7 @@ impl<'a> Search<'a> {
                 progress(done);
             }
             let before = self.length;
-            if !self.bridge((n / 4).min(REACH)) {
+            if !self.bridge((n / 4).min(self.manner.reach)) {
                 continue;
             }
             self.settle();

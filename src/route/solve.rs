@@ -5,7 +5,7 @@ use super::bound::Bound;
 use super::greedy::{Strips, greedy};
 use super::near::{Lists, Tree, neighbours};
 use super::net::Net;
-use super::search::Search;
+use super::search::{LIGHT, Manner, Search, THOROUGH};
 
 /// Neighbours by plain cost, from which the better ones are chosen.
 const NEAREST: usize = 8;
@@ -34,6 +34,8 @@ struct Budget {
     /// Starts by strips.
     strips: usize,
     kicks: usize,
+    /// Kicks on a lattice, where they are light.
+    light_kicks: usize,
 }
 
 impl Effort {
@@ -44,11 +46,14 @@ impl Effort {
             Effort::Normal => (200_000, 2_000_000, 5_000),
             Effort::Thorough => (400_000, 4_000_000, 20_000),
         };
+        let few = (n * n / 40 + 50) * kicks / 5_000;
+        let kicks = kicks.min(kicks / 1_000 * n).min(few);
         Budget {
+            light_kicks: if kicks > 0 { 6 * kicks.max(n.min(16_000)) } else { 0 },
             first_climb: (climb / 4 / n).clamp(40, 100),
             climb: (climb / n).clamp(20, 1_000),
             strips: (strips / n).clamp(2, 40).max(if kicks > 0 { 8 } else { 0 }),
-            kicks: kicks.min(kicks / 1_000 * n).min((n * n / 40 + 50) * kicks / 5_000),
+            kicks,
         }
     }
 }
@@ -84,18 +89,20 @@ pub(super) fn solve(
     let lists = bound.nearest_by_alpha(if n <= FEW { n } else { ALPHA });
     progress(0.2);
 
-    let mut search = Search::new(net, &lists, tour);
+    let (manner, kicks) =
+        if bound.lattice { (LIGHT, budget.light_kicks) } else { (THOROUGH, budget.kicks) };
+    let mut search = Search::new(net, &lists, manner, tour);
     search.descend();
     let mut rivals = vec![search];
     if net.mate.is_empty() && net.rank.is_empty() {
-        add_strips(net, &lists, &mut rivals, enough(bound.proven), budget.strips);
+        add_strips(net, &lists, manner, &mut rivals, enough(bound.proven), budget.strips);
     }
     progress(0.35);
     climb(&mut bound, budget.climb, rivals[0].length);
     progress(0.45);
     let goal = enough(bound.proven);
-    let mut search = best_rival(rivals, budget.kicks, goal, progress);
-    search.kick(budget.kicks / 2, goal, &mut |done| progress(0.6 + 0.3 * done));
+    let mut search = best_rival(rivals, kicks, goal, progress);
+    search.kick(kicks / 2, goal, &mut |done| progress(0.6 + 0.3 * done));
     if search.length > enough(bound.proven) && budget.climb > 100 {
         climb(&mut bound, budget.climb / 2, search.length);
     }
@@ -143,6 +150,7 @@ fn climb(bound: &mut Bound, rounds: usize, target: i64) {
 fn add_strips<'a>(
     net: &'a Net,
     lists: &'a Lists,
+    manner: Manner,
     rivals: &mut Vec<Search<'a>>,
     goal: i64,
     tries: usize,
@@ -154,7 +162,7 @@ fn add_strips<'a>(
         }
         let mut order = strips.order(&net.xy[..m]);
         order.push(m as u32);
-        let mut other = Search::new(net, lists, order);
+        let mut other = Search::new(net, lists, manner, order);
         other.descend();
         let place = rivals.partition_point(|r| r.length <= other.length);
         if rivals.iter().all(|r| r.length != other.length) {

@@ -6,6 +6,7 @@
 //! bound, and for a connected graph the optimum (Edmonds and Johnson, "Matching, Euler tours and
 //! the Chinese postman", 1973, from memory).
 
+use super::loops::{better_entries, first_entries, middles};
 use super::matching::{MOST, cheapest};
 use super::near::spatial_order;
 use super::net::{NONE, Net};
@@ -205,88 +206,6 @@ struct Plan {
     bound: i64,
 }
 
-/// Where each loop is entered at first: where it meets another stroke, else nearest to the start.
-fn first_entries(strokes: &[Stroke], ends: Ends) -> Vec<usize> {
-    let mut points: Vec<(Place, usize)> = Vec::new();
-    for (i, stroke) in strokes.iter().enumerate() {
-        let count = stroke.points.len();
-        for (k, &p) in stroke.points.iter().enumerate() {
-            if stroke.shape == Shape::Loop || k == 0 || k + 1 == count {
-                points.push((p.map(|c| c + 0.0), i));
-            }
-        }
-    }
-    points.sort_unstable_by(|a, b| {
-        a.0[0].total_cmp(&b.0[0]).then(a.0[1].total_cmp(&b.0[1])).then(a.1.cmp(&b.1))
-    });
-    let from = if let Ends::Park(park) = ends { park } else { [0.0; 2] };
-    let shared = |p: Place, own: usize| {
-        let p = p.map(|c| c + 0.0);
-        let at = points.partition_point(|q| {
-            q.0[0].total_cmp(&p[0]).then(q.0[1].total_cmp(&p[1])) == std::cmp::Ordering::Less
-        });
-        points[at..].iter().take_while(|q| q.0 == p).any(|q| q.1 != own)
-    };
-    strokes
-        .iter()
-        .enumerate()
-        .map(|(i, stroke)| match stroke.shape {
-            Shape::Line => 0,
-            Shape::Loop => (0..stroke.points.len())
-                .min_by(|&a, &b| {
-                    let (p, q) = (stroke.points[a], stroke.points[b]);
-                    shared(q, i)
-                        .cmp(&shared(p, i))
-                        .then(distance(p, from).total_cmp(&distance(q, from)))
-                })
-                .unwrap_or(0),
-        })
-        .collect()
-}
-
-/// Given the sequence, the best entries of all loops: a shortest path through layers.
-fn better_entries(strokes: &[Stroke], runs: &mut [Run], net: &Net, ends: Ends) {
-    // Where a run may begin and end, by choice.
-    let choices: Vec<Vec<[Place; 2]>> = runs
-        .iter()
-        .map(|run| {
-            let stroke = &strokes[run.stroke];
-            match stroke.shape {
-                Shape::Loop => stroke.points.iter().map(|&p| [p, p]).collect(),
-                Shape::Line => vec![run_ends(strokes, run)],
-            }
-        })
-        .collect();
-    let Some(first) = choices.first() else { return };
-    let from_park =
-        |p: Place| if let Ends::Park(park) = ends { move_cost(net, park, p) } else { 0 };
-    let mut cost: Vec<i64> = first.iter().map(|c| from_park(c[0])).collect();
-    let mut back: Vec<Vec<usize>> = vec![vec![0; first.len()]];
-    for pair in choices.windows(2) {
-        let step: Vec<(i64, usize)> = pair[1]
-            .iter()
-            .map(|to| {
-                (0..pair[0].len())
-                    .map(|k| (cost[k] + move_cost(net, pair[0][k][1], to[0]), k))
-                    .min()
-                    .expect("a choice at least")
-            })
-            .collect();
-        cost = step.iter().map(|s| s.0).collect();
-        back.push(step.iter().map(|s| s.1).collect());
-    }
-    let last = &choices[choices.len() - 1];
-    let Some(mut at) = (0..last.len()).min_by_key(|&k| cost[k] + from_park(last[k][1])) else {
-        return;
-    };
-    for i in (0..runs.len()).rev() {
-        if strokes[runs[i].stroke].shape == Shape::Loop {
-            runs[i].entry = at;
-        }
-        at = back[i][at];
-    }
-}
-
 /// The net of all strokes with loops entered at `entries`, and which tip each node is.
 fn build(strokes: &[Stroke], entries: &[usize], bare: &Net, ends: Ends) -> (Net, Vec<Tip>) {
     let mut tips = Vec::new();
@@ -333,10 +252,7 @@ fn plan(
     progress: &mut dyn FnMut(f64),
 ) -> Plan {
     let (net, tips) = build(strokes, entries, bare, ends);
-    let drawn: i64 = (0..net.len() as u32)
-        .filter(|&a| net.mate[a as usize] != NONE && a < net.mate[a as usize])
-        .map(|a| net.cost(a, net.mate[a as usize]))
-        .sum();
+    let drawn = drawn(&net);
     let (start, matched) = by_matching(&net, tips.len());
     let started = net.length(&start) - drawn;
     // A matched graph in one piece is drawn at the cost of its matching: nothing is left to do.
@@ -418,37 +334,15 @@ fn by_matching(net: &Net, tips: usize) -> (Vec<u32>, i64) {
     (network.circuit(), matched)
 }
 
-/// A bound for loops with several entries: between the middles of two loops it is at most as much
-/// farther than between any of their points as those lie from their middles.
+/// A bound for loops with several entries, by their middles.
 fn bound_by_middles(strokes: &[Stroke], bare: &Net, ends: Ends, effort: Effort) -> i64 {
-    let mut slack = 0;
-    let moved: Vec<Stroke> = strokes
-        .iter()
-        .map(|stroke| match stroke.shape {
-            Shape::Line => stroke.clone(),
-            Shape::Loop => {
-                let mut box_ = [stroke.points[0], stroke.points[0]];
-                for p in &stroke.points {
-                    for axis in 0..2 {
-                        box_[0][axis] = box_[0][axis].min(p[axis]);
-                        box_[1][axis] = box_[1][axis].max(p[axis]);
-                    }
-                }
-                let middle = [0, 1].map(|axis| 0.5 * (box_[0][axis] + box_[1][axis]));
-                let reach = stroke
-                    .points
-                    .iter()
-                    .map(|p| bare.span((p[0] - middle[0]).abs(), (p[1] - middle[1]).abs()) + 1);
-                slack += 2 * (reach.max().unwrap_or(0) + bare.lift);
-                Stroke { points: vec![middle], shape: Shape::Loop }
-            }
-        })
-        .collect();
-    let entries = vec![0; strokes.len()];
-    let (net, _) = build(&moved, &entries, bare, ends);
-    let drawn: i64 = (0..net.len() as u32)
-        .filter(|&a| net.mate[a as usize] != NONE && a < net.mate[a as usize])
-        .map(|a| net.cost(a, net.mate[a as usize]))
-        .sum();
-    (prove(&net, effort) - drawn - slack).max(0)
+    let (moved, slack) = middles(strokes, bare);
+    let (net, _) = build(&moved, &vec![0; strokes.len()], bare, ends);
+    (prove(&net, effort) - drawn(&net) - slack).max(0)
+}
+
+/// What the strokes of a net cost, which every tour of it pays.
+fn drawn(net: &Net) -> i64 {
+    let mates = net.mate.iter().enumerate();
+    mates.filter(|&(a, &b)| b != NONE && (a as u32) < b).map(|(a, &b)| net.cost(a as u32, b)).sum()
 }
