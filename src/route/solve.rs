@@ -51,7 +51,7 @@ impl Effort {
         Budget {
             light_kicks: if kicks > 0 { 6 * kicks.max(n.min(16_000)) } else { 0 },
             first_climb: (climb / 4 / n).clamp(40, 100),
-            climb: (climb / n).clamp(20, 1_000),
+            climb: (climb / n).clamp(20, 1_000).min(20 * n),
             strips: (strips / n).clamp(2, 40).max(if kicks > 0 { 8 } else { 0 }),
             kicks,
         }
