@@ -4,6 +4,7 @@ mod cli;
 mod dangers;
 mod demo;
 mod dxf;
+mod gcode;
 mod golden;
 mod messages;
 mod property;
