@@ -13,5 +13,6 @@ mod readme;
 mod sabotage;
 mod sim;
 mod tidy;
+mod tokens;
 mod units;
 mod route;
