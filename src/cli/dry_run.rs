@@ -123,10 +123,16 @@ fn facts(rehearsal: &Rehearsal, holes: &[[f64; 3]]) -> String {
         json!({ "rule": fault.rule.name(), "kind": kind, "line": fault.line, "message": fault.message })
     };
     let warning = |w: &sim::Warning| json!({ "line": w.line, "message": w.message });
+    let time = &rehearsal.time;
     let facts = json!({
         "faults": rehearsal.faults.iter().map(fault).collect::<Vec<_>>(),
         "warnings": rehearsal.warnings.iter().map(warning).collect::<Vec<_>>(),
+        "unlisted_faults": rehearsal.unlisted,
         "seconds": rehearsal.time.total(),
+        "time": {
+            "rapid": time.rapid, "feed": time.feed, "plunge": time.plunge, "dwell": time.dwell,
+            "spin_up": time.spin_up, "pen_settle": time.pen_settle, "tool_change": time.tool_change,
+        },
         "holes_mm": holes,
         "strokes": rehearsal.strokes,
         "bounds_mm": { "min": rehearsal.bounds.min, "max": rehearsal.bounds.max },

@@ -63,7 +63,7 @@ pub fn run(args: &OrderArgs, shared: &Shared) -> End {
     shared.facts(|| {
         let facts = json!({
             "order": order.sequence, "length": order.cost, "bound": order.bound, "unit": unit,
-            "travel_mm": order.travel, "seconds": seconds,
+            "travel_mm": order.travel + 0.0, "seconds": seconds,
         });
         facts.to_string() + "\n"
     });

@@ -11,6 +11,7 @@ mod property;
 mod published;
 mod readme;
 mod sabotage;
+mod show;
 mod sim;
 mod tidy;
 mod tokens;
