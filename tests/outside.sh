@@ -85,6 +85,8 @@ cargo build --release --quiet
 get_ezdxf && has_ezdxf=0
 get_browser && has_browser=0
 
+record "a program of 100 MB is read whole" cargo test --quiet --test it -- --ignored
+
 for job in jobs/*.toml; do
     name=$(basename "$job" .toml)
     record "$name: made" "$target/release/bradawl" make "$job" --out "$made/$name" --quiet
