@@ -32,7 +32,8 @@ pub fn prove(title: &str, plan: Plan, machine: &Machine) -> Result<Program, Unpr
             .map_err(|objections| Unproven { file: file.clone(), objections })
     };
     let timed = verify(write(None))?;
-    let minutes = (timed.rehearsal().time.total() / 60.0).ceil() as u64;
+    let time = &timed.rehearsal().time;
+    let minutes = ((time.total() - time.tool_change) / 60.0).ceil() as u64;
     let verified = verify(write(Some(minutes)))?;
     Ok(Program { file, machine: machine.clone(), plan, verified })
 }
