@@ -37,7 +37,7 @@ fn any_job() -> impl Strategy<Value = String> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 64, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 32, failure_persistence: None, ..ProptestConfig::default() })]
 
     /// A job that can be laid out and fits the bed is made, symmetric, and its board program drills just
     /// the holes of the layout, mapped here anew.

@@ -27,6 +27,10 @@ fn run(machine: &Machine, program: &[u8]) -> (Rehearsal, Vec<Move>) {
 /// Rest to rest under limits of each axis: d mm, v mm/s, a mm/s², seconds. Source: made with the PyPI
 /// library ruckig 0.19.4 (MIT), one degree of freedom, jerk without limit.
 type Straight = ([f64; 3], [f64; 3], [f64; 3], f64);
+
+/// Name, points, [v, a, deviation], seconds.
+type Way = (&'static str, Vec<[f64; 2]>, [f64; 3], f64);
+
 const STRAIGHT: [Straight; 12] = [
     ([100.0, 0.0, 0.0], [50.0, 50.0, 10.0], [500.0, 500.0, 100.0], 2.1),
     ([0.5, 0.25, 0.0], [80.0, 60.0, 10.0], [400.0, 200.0, 50.0], 0.070710678),
@@ -74,7 +78,7 @@ fn corners_slow_a_feed_down_as_far_as_they_must() {
     });
     let zigzag = (1..=20).map(|k| [f64::from(k), f64::from(k % 2)]);
     let square = vec![[20.0, 0.0], [20.0, 20.0], [0.0, 20.0], [0.0, 0.0]];
-    let table: [(&str, Vec<[f64; 2]>, [f64; 3], f64); 8] = [
+    let table: [Way; 8] = [
         ("straight on", vec![[50.0, 0.0], [100.0, 0.0]], [50.0, 500.0, 0.01], 2.1),
         ("square corner", vec![[50.0, 0.0], [50.0, 50.0]], [50.0, 500.0, 0.01], 2.186585),
         ("45 degrees", turned(45.0), [50.0, 500.0, 0.01], 2.171267),
