@@ -56,6 +56,14 @@ pub struct Foam {
     /// Foam left under the button; nought cuts through.
     pub leave: Given<f64>,
     pub work: Given<FoamWork>,
+    pub rest: Rest,
+}
+
+/// Whether foam is let recover before a hole's neighbour is drilled.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Rest {
+    No,
+    BetweenNeighbours,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -95,6 +95,10 @@ fn foam(f: &mut Form) -> Option<Foam> {
         hole: f.length("hole", Within::Positive),
         leave: f.length_or("leave", Within::NotNegative, 0.0),
         work: f.choice_or_first("work", &[("drill", FoamWork::Drill), ("mark", FoamWork::Mark)]),
+        rest: match f.yes_or_no_or("rest", false) {
+            true => Rest::BetweenNeighbours,
+            false => Rest::No,
+        },
     };
     if foam.leave.value >= foam.thickness {
         f.note(

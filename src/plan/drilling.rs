@@ -3,14 +3,20 @@
 use super::{Bench, Plan, Step, Travel, Um, hole_sheet_size, um};
 use crate::{
     diag::Diagnostic,
-    job::FaceUp,
+    form,
+    job::{FaceUp, Rest},
     layout::{HoleSheet, Name},
     machine::{Rotation, Tool, Work},
-    route::{self, Cost, Effort, Ends},
+    route::{self, Cost, Effort, Ends, Order},
 };
 
 /// A bit this near the hole's diameter drills it, mm.
 const SAME_DIAMETER: f64 = 0.05;
+
+/// Holes nearer than this many least distances are neighbours.
+const NEIGHBOUR: f64 = 1.1;
+/// So many other holes come before a neighbour where foam is let rest: common practice, no source.
+const OTHERS_BETWEEN: usize = 2;
 
 /// How one hole of the sheet is made; all holes of a sheet are alike.
 struct Method<'t> {
@@ -36,7 +42,10 @@ impl Bench<'_> {
             route::order(&places, Ends::Park(self.park()), cost, effort, &mut |_| {})
                 .expect("a layout has at least one button, at a finite place")
         };
-        let order = ordered(self.cost(), self.effort);
+        let order = match (sheet.work, self.job.foam.rest) {
+            (Work::Foam, Rest::BetweenNeighbours) => self.rested(&places),
+            _ => ordered(self.cost(), self.effort),
+        };
         let mm_bound = ordered(Cost::Distance, Effort::Quick).bound;
         let fit = Step::Fit {
             tool: method.tool.number,
@@ -64,6 +73,30 @@ impl Bench<'_> {
                 mm_bound,
             },
         })
+    }
+
+    /// An order in which the foam recovers before a neighbour is drilled.
+    fn rested(&self, places: &[[f64; 2]]) -> Order {
+        let apart = |a: [f64; 2], b: [f64; 2]| {
+            let [x, y] = [a[0] - b[0], a[1] - b[1]];
+            (x * x + y * y).sqrt()
+        };
+        let pitch = places
+            .iter()
+            .skip(1)
+            .map(|&place| apart(places[0], place))
+            .fold(f64::INFINITY, f64::min);
+        let rest =
+            route::Rest { within: pitch.min(form::LONGEST) * NEIGHBOUR, others: OTHERS_BETWEEN };
+        route::order_with_rest(
+            places,
+            rest,
+            Ends::Park(self.park()),
+            self.cost(),
+            self.effort,
+            &mut |_| {},
+        )
+        .expect("a layout has at least one button, at a finite place")
     }
 
     fn hole(&self, method: &Method, name: Name, at: [Um; 2]) -> Step {

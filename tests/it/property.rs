@@ -80,3 +80,36 @@ proptest! {
         prop_assert!(back.distance(Point::new(x, y)) < 1e-9);
     }
 }
+
+/// Foam that is let rest is drilled all the same, and no neighbour comes within two holes where that can be.
+#[test]
+fn rested_foam_waits_before_a_neighbour() {
+    let text = |rest: &str| {
+        job_text(&[("foam", &format!("[foam]\nthickness = \"50 mm\"\nhole = \"30 mm\"\n{rest}"))])
+    };
+    let foam = |text: &str| {
+        let made = make::make(
+            &job::read(&source(text)).expect("a job"),
+            &machines(),
+            &[Work::Foam],
+            Effort::Normal,
+        );
+        made.expect("it can be made").programs.remove(0)
+    };
+    let neighbours_soon = |text: &str| {
+        let at: Vec<[f64; 2]> = foam(text)
+            .plan
+            .steps
+            .iter()
+            .filter_map(|step| match step {
+                bradawl::plan::Step::Drill { at, .. } => Some(at.map(|um| um as f64 / 1000.0)),
+                _ => None,
+            })
+            .collect();
+        let near =
+            |a: [f64; 2], b: [f64; 2]| (a[0] - b[0]).abs() < 60.0 && (a[1] - b[1]).abs() < 110.0;
+        at.windows(3).filter(|w| near(w[0], w[1]) || near(w[0], w[2])).count()
+    };
+    assert!(neighbours_soon(&text("")) > 5, "without rest, neighbours follow each other");
+    assert_eq!(neighbours_soon(&text("rest = true")), 0);
+}

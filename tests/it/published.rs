@@ -1,9 +1,10 @@
 //! Figures of the trade, each with its published source.
 
-use crate::demo::{job, job_text};
+use crate::demo::{job, job_text, machines};
 use approx::assert_abs_diff_eq;
 use bradawl::{
     layout::{Bounds, Layout, hole_allowance, lay_out},
+    sim::{Setting, rehearse},
     units::{Unit, length},
 };
 
@@ -221,4 +222,28 @@ fn the_bounds_on_the_allowance_are_the_straight_line_and_the_upright_wall() {
 #[test]
 fn the_allowance_from_the_hole_agrees_with_the_practitioner() {
     assert_abs_diff_eq!(hole_allowance(15.0, 27.0), 31.77, epsilon = 0.005);
+}
+
+/// Source: cncshop.eu, calculating feeds and speeds, and Onsrud's chip load charts via woodweb.com: two
+/// flutes, 0.1 mm a tooth and 18,000 rpm make a feed of 3600 mm/min.
+#[test]
+fn the_feed_per_tooth_is_feed_over_speed_and_flutes() {
+    let mut machine = machines().remove("bench-router").expect("a demo machine");
+    let tool = &mut machine.tools[2];
+    (tool.rpm, tool.feed, tool.flutes, tool.feed_per_tooth) =
+        (18_000.0, 9_000.0, Some(2), Some([0.0999, 0.1001]));
+    machine.motion.rapid = [20_000.0; 3];
+    let faults = |feed: u32| {
+        let program = format!(
+            "(work 800 x 500 x 12 mm)\nG21 G90 G17 G94 G54\nG0 Z30\nT3\nM0\nS18000\nM3\nG4 P3\nG0 X200 Y200\nG0 Z2\n\
+             G1 Z-3 F600\nG1 X300 F{feed}\nG0 Z30\nM5\nG0 X0 Y0\nM2\n"
+        );
+        let setting = Setting { machine: &machine, work: None };
+        let rehearsal =
+            rehearse(program.as_bytes(), &setting, |_| {}).expect("reading from memory");
+        rehearsal.faults.iter().map(|fault| (fault.line, fault.rule.name())).collect::<Vec<_>>()
+    };
+    let at_the_cut = |feed| faults(feed).contains(&(12, "feed-per-tooth"));
+    assert!(!at_the_cut(3600), "{:?}", faults(3600));
+    assert!(at_the_cut(3500) && at_the_cut(3700), "{:?}", faults(3700));
 }
