@@ -8,6 +8,7 @@ use super::{
     panel, tape,
 };
 use crate::{
+    job::PatternKind,
     layout::Layout,
     machine::{KeepClear, Work},
     notice,
@@ -72,9 +73,13 @@ impl Shown<'_> {
     fn facts(&self) -> String {
         let (job, layout) = (self.job, self.layout);
         let (fitted, cover) = (&layout.fitted, &layout.cover);
+        let cell = match fitted.kind {
+            PatternKind::Diamond => "Diamond",
+            PatternKind::Square => "Square",
+        };
         let both = |mm: f64| format!("{} ({})", length(mm, job.unit), length(mm, other(job.unit)));
         let mut facts = vec![
-            ("Each cell", size_both([fitted.width, fitted.height], job.unit)),
+            (cell, size_both([fitted.width, fitted.height], job.unit)),
             (
                 "Buttons",
                 format!(

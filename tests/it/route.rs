@@ -2,7 +2,7 @@
 
 use bradawl::route::{
     Cost, Effort, Ends, Order, Place, Rest, Run, Shape, Stroke, Unorderable, order,
-    order_in_groups, order_strokes, order_with_rest, places,
+    order_in_groups, order_strokes, order_strokes_by_rank, order_with_rest, places,
 };
 
 /// Whole-number chance: the same cases on every machine.
@@ -523,4 +523,51 @@ fn lists_of_places_are_read_and_faults_named_by_line() {
         places::read(&other).unwrap_err().to_string(),
         "line 4: weights of type GEO; only EUC_2D can be read"
     );
+}
+
+/// An outline drawn last and registration drawn first stay there, at a cost no bound is above.
+#[test]
+fn ranks_of_strokes_are_kept() {
+    let park = [0.0, 0.0];
+    let cross =
+        |x: f64, y: f64| Stroke { points: vec![[x - 5.0, y], [x + 5.0, y]], shape: Shape::Line };
+    let mut strokes: Vec<Stroke> = (0..30)
+        .map(|i| cross(50.0 + f64::from(i % 6) * 40.0, 50.0 + f64::from(i / 6) * 40.0))
+        .collect();
+    let frame = vec![[0.0, 0.0], [300.0, 0.0], [300.0, 260.0], [0.0, 260.0]];
+    strokes.insert(7, Stroke { points: frame, shape: Shape::Loop });
+    strokes.push(cross(290.0, 250.0));
+    let mut ranks = vec![1; strokes.len()];
+    (ranks[7], ranks[31]) = (2, 0);
+    let order = order_strokes_by_rank(
+        &strokes,
+        &ranks,
+        park,
+        Cost::Distance,
+        0.0,
+        Effort::Normal,
+        &mut |_| {},
+    )
+    .expect("finite strokes");
+    let drawn: Vec<usize> = order.runs.iter().map(|run| run.stroke).collect();
+    assert_eq!((drawn[0], drawn[31]), (31, 7), "registration first, the outline last");
+    let mut all = drawn.clone();
+    all.sort_unstable();
+    assert!(all.into_iter().eq(0..strokes.len()), "each once");
+    assert!(order.bound <= order.cost + 1e-9 && order.bound > 0.0);
+    let free =
+        order_strokes(&strokes, Ends::Park(park), Cost::Distance, 0.0, Effort::Normal, &mut |_| {})
+            .expect("finite strokes");
+    assert!(free.bound <= order.cost + 1e-9, "ranks never cost less than the bound without them");
+    let alike = vec![3; strokes.len()];
+    let same = order_strokes_by_rank(
+        &strokes,
+        &alike,
+        park,
+        Cost::Distance,
+        0.0,
+        Effort::Normal,
+        &mut |_| {},
+    );
+    assert_eq!(same.expect("finite strokes"), free, "one rank is no rank");
 }
