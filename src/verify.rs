@@ -10,7 +10,10 @@ use crate::{
     layout::Name,
     machine::{Machine, Rotation},
     plan::{Plan, Step, Um, mm, um},
-    sim::{self, Fault, Move, MoveKind, PenState, Rehearsal, Setting, Turning, WorkSize},
+    sim::{
+        self, Doubt, Fault, Move, MoveKind, PenState, Rehearsal, Setting, Turning, Warning,
+        WorkSize,
+    },
 };
 use std::{collections::BTreeMap, fmt, ops::Bound};
 
@@ -46,6 +49,8 @@ impl Verified {
 pub enum Objection {
     /// The rehearsal found a fault.
     Fault(Fault),
+    /// The rehearsal is in doubt, so controllers may differ. Ours leave nothing to a controller's memory.
+    Doubt(Warning),
     /// The head says another size of work than the plan.
     WorkMisstated,
     HoleMissing {
@@ -63,6 +68,11 @@ pub enum Objection {
         found: f64,
     },
     HoleTool {
+        name: Name,
+        line: u64,
+    },
+    /// Bored deeper in one turn than planned.
+    HoleSteep {
         name: Name,
         line: u64,
     },
@@ -92,11 +102,13 @@ impl Objection {
     pub fn name(&self) -> &'static str {
         match self {
             Objection::Fault(fault) => fault.rule.name(),
+            Objection::Doubt(warning) => warning.doubt.name(),
             Objection::WorkMisstated => "work-misstated",
             Objection::HoleMissing { .. } => "hole-missing",
             Objection::HoleDoubled { .. } => "hole-doubled",
             Objection::HoleDepth { .. } => "hole-depth",
             Objection::HoleTool { .. } => "hole-tool",
+            Objection::HoleSteep { .. } => "hole-steep",
             Objection::HoleTurning { .. } => "hole-turning",
             Objection::UnplannedContact { .. } => "unplanned-contact",
             Objection::StrokeMissing { .. } => "stroke-missing",
@@ -110,6 +122,7 @@ impl fmt::Display for Objection {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
         match self {
             Objection::Fault(fault) => write!(f, "line {}: {}", fault.line, fault.message),
+            Objection::Doubt(warning) => write!(f, "line {}: {}", warning.line, warning.message),
             Objection::WorkMisstated => {
                 write!(f, "the head states another size of work than was planned")
             }
@@ -119,6 +132,9 @@ impl fmt::Display for Objection {
             }
             Objection::HoleDepth { name, line, planned, found } => {
                 write!(f, "line {line}: hole {name} goes to {found} mm, not {planned} mm")
+            }
+            Objection::HoleSteep { name, line } => {
+                write!(f, "line {line}: hole {name} is bored deeper in one turn than planned")
             }
             Objection::HoleTool { name, line } => {
                 write!(f, "line {line}: hole {name} is made with another tool than planned")
@@ -155,12 +171,20 @@ pub fn verify(text: String, plan: &Plan, machine: &Machine) -> Result<Verified, 
         .expect("reading from memory does not fail");
     let mut objections: Vec<Objection> =
         rehearsal.faults.iter().cloned().map(Objection::Fault).collect();
+    objections.extend(
+        rehearsal.warnings.iter().filter(|w| leaves_open(w.doubt)).cloned().map(Objection::Doubt),
+    );
     if rehearsal.stated_work != Some(size) {
         objections.push(Objection::WorkMisstated);
     }
     Holes::planned(plan).compare(&visits(&trace, machine), &mut objections);
     Strokes::planned(plan).compare(&runs(&trace), &mut objections);
     if objections.is_empty() { Ok(Verified { text, rehearsal, trace }) } else { Err(objections) }
+}
+
+/// Whether a doubt is about the program. The others are for the person at the machine.
+fn leaves_open(doubt: Doubt) -> bool {
+    !matches!(doubt, Doubt::TightFit | Doubt::LongDwell)
 }
 
 /// One going down into the work and coming up again to travel height.
@@ -172,6 +196,8 @@ struct Visit {
     turning: Turning,
     /// The circle that the tool went round on, or `None` if it went straight down.
     circle: Option<Um>,
+    /// The most that it went down in one turn, mm.
+    per_turn: f64,
     /// Neither straight down nor round one circle.
     strayed: bool,
 }
@@ -190,6 +216,7 @@ fn visits(trace: &[Move], machine: &Machine) -> Vec<Visit> {
                 tool: step.tool,
                 turning: step.turning,
                 circle: None,
+                per_turn: 0.0,
                 strayed: false,
             });
             visit.take(step);
@@ -218,6 +245,8 @@ impl Visit {
             (Some(arc), _) => {
                 let radius = um(arc.radius);
                 let circle = *self.circle.get_or_insert(radius);
+                let turns = arc.turned.abs() / std::f64::consts::TAU;
+                self.per_turn = self.per_turn.max((step.from[2] - step.to[2]) / turns);
                 let same_centre = um(distance(arc.centre, self.at)) <= SLACK;
                 self.strayed |= !same_centre || (radius - circle).abs() > SLACK;
             }
@@ -243,7 +272,8 @@ struct Planned {
     name: Name,
     at: [Um; 2],
     depth: Um,
-    circle: Option<Um>,
+    /// Radius of the tool's way, and the most it goes down in one turn.
+    circle: Option<[Um; 2]>,
     tool: u32,
     turning: Turning,
 }
@@ -259,7 +289,9 @@ impl Holes {
                     continue;
                 }
                 Step::Drill { name, at, depth, .. } => (*name, *at, *depth, None),
-                Step::Bore { name, at, depth, circle, .. } => (*name, *at, *depth, Some(*circle)),
+                Step::Bore { name, at, depth, circle, per_turn } => {
+                    (*name, *at, *depth, Some([*circle, *per_turn]))
+                }
                 Step::Stroke { .. } => continue,
             };
             let (tool, turn) = fitted.expect("a plan fits a tool before it drills");
@@ -297,6 +329,9 @@ impl Holes {
                     found: -visit.lowest,
                 });
             }
+            if hole.circle.is_some_and(|[_, per_turn]| um(visit.per_turn) > per_turn + SLACK) {
+                objections.push(Objection::HoleSteep { name, line });
+            }
             if visit.tool != Some(hole.tool) {
                 objections.push(Objection::HoleTool { name, line });
             }
@@ -313,7 +348,7 @@ impl Visit {
     fn fits(&self, hole: &Planned) -> bool {
         let same_circle = match (self.circle, hole.circle) {
             (None, None) => true,
-            (Some(found), Some(planned)) => (found - planned).abs() <= SLACK,
+            (Some(found), Some([planned, _])) => (found - planned).abs() <= SLACK,
             _ => false,
         };
         same_circle && !self.strayed

@@ -227,3 +227,51 @@ fn a_lone_byte_flipped_in_a_number_is_objected_to() {
         }
     }
 }
+
+/// What may be left out of a program without harm to the work: words for people, the approach in the air or in the hole,
+/// waiting for the spindle, the way to the park place before the tool is fitted, the last turn of a bore.
+fn does_nothing(lines: &Lines, at: usize) -> bool {
+    let line = lines[at].as_str();
+    let after = lines.get(at + 1).map_or("", String::as_str);
+    let before = lines[..at].iter().any(|line| line == "M3" || line == "M4" || line == "M3 S90");
+    let comment = line.starts_with(['(', ';']);
+    let in_the_air = line.starts_with("G0 Z") && !line.contains('-') && before && !is_rise(line);
+    let approach =
+        line == "G0 Z2.000" || line.starts_with("G0 Z-") || line.starts_with("G1 Z0.000 F");
+    let waiting = line.starts_with("G4") && ["M3", "M4"].contains(&lines[at - 1].as_str());
+    let last_place = lines[..at].iter().rev().find(|line| line.contains(" X"));
+    let there_already = is_place(line) && last_place.is_some_and(|last| last.contains(&line[3..]));
+    let lifted = line.starts_with("G4") && lines[at - 1].starts_with("G0 Z");
+    let to_the_middle =
+        line.starts_with("G1 X") && !line.contains('Y') && after.starts_with("G0 Z");
+    let same_turn = line.starts_with("G3") && (after == line || lines[at - 1] == line);
+    comment
+        || in_the_air
+        || approach
+        || waiting
+        || lifted
+        || there_already
+        || to_the_middle
+        || same_turn
+        || (!before && line != "G21 G17 G90 G94 G54")
+}
+
+/// Every single line left out, in every program.
+#[test]
+fn no_line_can_be_left_out_but_those_that_do_nothing() {
+    for (name, job) in demo_jobs() {
+        for program in made(&job).programs {
+            let lines: Lines = program.verified.text().lines().map(str::to_string).collect();
+            for at in (0..lines.len()).filter(|&at| !does_nothing(&lines, at)) {
+                let text = without(&lines, at).expect("a line").join("\n") + "\n";
+                let verdict = verify(text, &program.plan, &program.machine);
+                assert!(
+                    verdict.is_err(),
+                    "{name} {}: `{}` was left out unseen",
+                    program.file,
+                    lines[at]
+                );
+            }
+        }
+    }
+}

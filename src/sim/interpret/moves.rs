@@ -258,9 +258,11 @@ impl<W: FnMut(&Move)> Run<'_, W> {
         step.pen = self.guard.pen_on(&step);
         let extent = Bounds::of(&step);
         self.guard.check(&step, &extent, &mut self.report);
-        if step.pen == Some(PenState::Down) && self.clock.owes(Owed::Settle) {
+        // A pen that words have just lifted may still be on the cloth; one lifted in Z cannot.
+        let by_words = step.pen == Some(PenState::Up) && self.guard.words.any();
+        if (step.pen == Some(PenState::Down) || by_words) && self.clock.owes(Owed::Settle) {
             self.report.doubt(Doubt::PenNotSettled, self.line, || {
-                "the pen draws before it has settled".to_string()
+                "the pen moves before it has settled".to_string()
             });
         }
         self.at = to;
