@@ -8,7 +8,9 @@ fault; 3 if the browser could not be started.
 """
 
 import base64
+import csv
 import json
+import os
 import re
 import shutil
 import subprocess
@@ -78,6 +80,47 @@ def look(browser, page, pictures):
     print(f"  {page.name}: {seen['pictures']} pictures, {len(errors)} console errors")
 
 
+# Moves one program's slider to half time, as a hand would, and says where the tool stands.
+HALF_TIME = """
+const section = document.querySelector(`[data-program="${arguments[0]}"]`);
+const slider = section.querySelector('input[type=range]');
+slider.value = Number(slider.max) / 2;
+slider.dispatchEvent(new Event('input', { bubbles: true }));
+const { x, y, z, line } = section.dataset;
+return { at: [x, y, z].map(Number), line: Number(line), time: Number(slider.value), total: Number(slider.max) };
+"""
+
+
+def at_half_time(browser, page):
+    """The slider at half time shows the tool where the trace of the same bytes has it, within 0.1 mm."""
+    browser.ask("/url", url=page.resolve().as_uri())
+    report = json.loads((page.parent / "report.json").read_text())
+    tool = Path(os.environ.get("CARGO_TARGET_DIR", "target")) / "release" / "bradawl"
+    for program in report["programs"]:
+        name = program["file"]
+        shown = browser.ask("/execute/sync", script=HALF_TIME, args=[Path(name).stem])
+        trace = page.parent / "trace.csv"
+        command = [tool, "dry-run", page.parent / name, "--machine", program["machine"], "--trace", trace, "--quiet"]
+        subprocess.run(command, check=True)
+        with trace.open() as rows:
+            moves = list(csv.DictReader(rows))
+        trace.unlink()
+        begun, here = 0.0, None
+        before = after = [0.0, 0.0, 0.0]
+        for move in moves:
+            after = [float(move[axis]) for axis in ("x_mm", "y_mm", "z_mm")]
+            if begun + float(move["seconds"]) >= shown["time"]:
+                here = move
+                break
+            begun, before = begun + float(move["seconds"]), after
+        low, high = [min(pair) - 0.1 for pair in zip(before, after)], [max(pair) + 0.1 for pair in zip(before, after)]
+        on_the_way = all(l <= at <= h for l, at, h in zip(low, shown["at"], high))
+        arc = here is not None and here["kind"].startswith("arc")
+        if here is None or int(here["line"]) != shown["line"] or not (on_the_way or arc):
+            wrong.append(f"{page.name}: {name} at half time stands at {shown}, and the trace has {before} to {after}, {here}")
+    print(f"  {page.name}: {len(report['programs'])} sliders at half time, where the trace has the tool")
+
+
 def on_paper(browser, page, pictures):
     browser.ask("/url", url=page.resolve().as_uri())
     a4 = {"width": 21.0, "height": 29.7}
@@ -102,6 +145,7 @@ def main(folder, pictures):
         try:
             for name in ("preview.html", "sheet.html"):
                 look(browser, folder / name, pictures)
+            at_half_time(browser, folder / "preview.html")
             on_paper(browser, folder / "sheet.html", pictures)
         except OSError as error:
             wrong.append(f"the browser gave up: {error}")
