@@ -1,80 +1,193 @@
-//! A million lines of drilling read, interpreted, checked and timed, beside what only reads them.
+//! One million lines of drilling, spelled out: read, interpreted, checked and timed, beside what others
+//! take only to cut the same text into tokens.
 //!
-//! `cargo bench --bench dry_run`. Medians of five runs, one thread, everything in memory.
+//! First ten times as many lines as a stream, which nothing keeps: the memory of a rehearsal alone.
+//!
+//! `cargo bench --bench dry_run -- [LINES] [--runs N]`; the least time of N runs counts.
+
+#![expect(clippy::disallowed_methods, reason = "a bench measures time")]
 
 use bradawl::{
     diag::Source,
     machine,
-    sim::{Setting, WorkSize, rehearse},
+    sim::{Setting, rehearse},
 };
-use std::{fmt::Write, hint::black_box, time::Instant};
+use gcode::core::{
+    BlockVisitor, CommandVisitor, ControlFlow, Diagnostics, HasDiagnostics, Noop, Number,
+    ProgramVisitor, Span, Value,
+};
+use std::{
+    fmt::Write,
+    hint::black_box,
+    io::{BufReader, Read},
+    time::Instant,
+};
 
-/// Holes in the program: three lines each.
-const HOLES: usize = 333_333;
+const MACHINE: &str = include_str!("../../machines/bench-router.toml");
 
-fn program() -> String {
-    let mut text = String::from(
-        "G21 G17 G90 G94 G54\nG0 Z30.000\nG0 X0.000 Y0.000\nT1\nM0\nS3000\nM3\nG4 P3.000\n",
-    );
-    for i in 0..HOLES {
-        let (x, y) = (100 + i % 600, 100 + i / 600 % 400);
-        let _ =
-            writeln!(text, "G0 X{x}.{:03} Y{y}.500\nG1 Z-12.500 F300.000\nG0 Z30.000", i % 1000);
-    }
-    text.push_str("M5\nG0 X0.000 Y0.000\nM2\n");
-    text
+/// Places in the bed's clear part, `G0` over, `G0` down to the work, `G1` in, `G0` out.
+const HEAD: &str = "(drilling, spelled out)\n(work 800 x 500 x 12 mm)\nG21 G17 G90 G94 G54\nM5\n\
+    G0 Z20.000\nT1\nM0\nS3000\nM3\nG4 P3.000\nF300.000\n";
+const TAIL: &str = "M5\nG0 X0.000 Y0.000\nM2\n";
+
+/// The three lines of hole `i`, without allocating once `out` has room.
+fn hole(i: u64, out: &mut String) {
+    let (x, y) = (60_000 + i * 7_919 % 700_000, 40_000 + i * 104_729 % 440_000);
+    let [x, y] = [x, y].map(|um| (um / 1000, um % 1000));
+    write!(out, "G0 X{}.{:03} Y{}.{:03}\nG1 Z-8.000\nG0 Z20.000\n", x.0, x.1, y.0, y.1)
+        .expect("a string takes all that is written");
 }
 
-/// Median seconds of five runs.
-fn median(mut run: impl FnMut()) -> f64 {
-    let mut times: Vec<f64> = (0..5)
-        .map(|_| {
-            #[expect(clippy::disallowed_methods, reason = "a bench measures time")]
-            let begun = Instant::now();
-            run();
-            begun.elapsed().as_secs_f64()
-        })
-        .collect();
-    times.sort_by(f64::total_cmp);
-    times[2]
+fn program(lines: u64) -> String {
+    let mut text = HEAD.to_string();
+    (0..lines / 3).for_each(|i| hole(i, &mut text));
+    text + TAIL
+}
+
+/// A program of any length that is never in memory at once.
+struct Endless {
+    next: u64,
+    end: u64,
+    ready: String,
+    given: usize,
+}
+
+impl Read for Endless {
+    fn read(&mut self, buffer: &mut [u8]) -> std::io::Result<usize> {
+        if self.given == self.ready.len() {
+            self.ready.clear();
+            self.given = 0;
+            let until = self.end.min(self.next + 1000);
+            (self.next..until).for_each(|i| hole(i, &mut self.ready));
+            if self.next < self.end && until == self.end {
+                self.ready.push_str(TAIL);
+            }
+            self.next = until;
+        }
+        let part = &self.ready.as_bytes()[self.given..];
+        let length = part.len().min(buffer.len());
+        buffer[..length].copy_from_slice(&part[..length]);
+        self.given += length;
+        Ok(length)
+    }
+}
+
+/// Counts what the tokeniser hands out.
+#[derive(Default)]
+struct Tokens {
+    count: u64,
+    complaints: Noop,
+}
+
+struct Line<'a>(&'a mut Tokens);
+struct Code<'a>(&'a mut Tokens);
+
+impl HasDiagnostics for Tokens {
+    fn diagnostics(&mut self) -> &mut dyn Diagnostics {
+        &mut self.complaints
+    }
+}
+impl HasDiagnostics for Line<'_> {
+    fn diagnostics(&mut self) -> &mut dyn Diagnostics {
+        &mut self.0.complaints
+    }
+}
+impl HasDiagnostics for Code<'_> {
+    fn diagnostics(&mut self) -> &mut dyn Diagnostics {
+        &mut self.0.complaints
+    }
+}
+impl ProgramVisitor for Tokens {
+    fn start_block(&mut self) -> ControlFlow<impl BlockVisitor + '_> {
+        ControlFlow::Continue(Line(self))
+    }
+}
+impl BlockVisitor for Line<'_> {
+    fn word_address(&mut self, _: char, value: Value<'_>, _: Span) {
+        black_box(value);
+        self.0.count += 1;
+    }
+    fn start_general_code(&mut self, _: Number) -> ControlFlow<impl CommandVisitor + '_> {
+        self.0.count += 1;
+        ControlFlow::Continue(Code(self.0))
+    }
+}
+impl CommandVisitor for Code<'_> {
+    fn argument(&mut self, _: char, value: Value<'_>, _: Span) {
+        black_box(value);
+        self.0.count += 1;
+    }
+}
+
+/// The floor: cut at spaces, read every number with the standard library.
+fn split_and_parse(text: &str) -> f64 {
+    let words = text.lines().flat_map(str::split_ascii_whitespace);
+    words.filter_map(|word| word.get(1..)?.parse::<f64>().ok()).sum()
 }
 
 fn main() {
-    let text = program();
-    let lines = text.lines().count() as f64;
-    let source = Source {
-        name: "bench-router".to_string(),
-        text: include_str!("../../machines/bench-router.toml").to_string(),
-    };
-    let machine = machine::read("bench-router", &source).expect("a demo machine");
-    let work = Some(WorkSize { x: 840.0, y: 560.0, thickness: 12.0 });
-
-    let whole = median(|| {
-        let rehearsal = rehearse(text.as_bytes(), &Setting { machine: &machine, work }, |step| {
-            black_box(step);
-        });
-        assert_eq!(rehearsal.expect("reading from memory").faults, []);
-    });
-    let tokens = median(|| {
-        let file = g_code::parse::file_parser(&text).expect("a program");
-        black_box(file.iter_fields().count());
-    });
-    let floor = median(|| {
-        let mut sum = 0.0;
-        for line in text.lines() {
-            for word in line.split(' ') {
-                sum += word.get(1..).and_then(|number| number.parse::<f64>().ok()).unwrap_or(0.0);
+    let mut arguments = std::env::args().skip(1).filter(|argument| argument != "--bench");
+    let (mut lines, mut runs) = (1_000_000, 5);
+    while let Some(argument) = arguments.next() {
+        match argument.as_str() {
+            "--runs" => {
+                runs = arguments.next().and_then(|n| n.parse().ok()).expect("--runs N");
             }
+            number => lines = number.parse().expect("LINES is a whole number"),
         }
-        black_box(sum);
-    });
-    println!("| what | million lines a second | time, ours = 1 |");
-    println!("| --- | --- | --- |");
-    for (what, seconds) in [
-        ("bradawl: read, interpreted, checked, timed", whole),
-        ("crate g-code 0.6: tokens only", tokens),
-        ("floor: split and std f64 parse", floor),
-    ] {
-        println!("| {what} | {:.2} | {:.2} |", lines / seconds / 1e6, seconds / whole);
     }
+    let source = Source { name: "bench-router.toml".into(), text: MACHINE.into() };
+    let machine = machine::read("bench-router", &source).expect("the demo machine is right");
+    let setting = Setting { machine: &machine, work: None };
+    let holes = lines * 10 / 3;
+    let stream = Endless { next: 0, end: holes, ready: HEAD.to_string(), given: 0 };
+    let start = Instant::now();
+    let rehearsal = rehearse(BufReader::with_capacity(1 << 16, stream), &setting, |_| {})
+        .expect("a stream of our own");
+    assert_eq!(rehearsal.holes, holes);
+    let speed = rehearsal.lines as f64 / start.elapsed().as_secs_f64() / 1e6;
+    println!(
+        "{} lines streamed, {speed:.2} M lines/s with the making of them; {}",
+        rehearsal.lines,
+        memory()
+    );
+
+    let text = program(lines);
+    let count = text.lines().count() as f64;
+    println!("{count} lines, {} bytes, least of {runs} runs", text.len());
+    println!("| what | M lines/s | MB/s |");
+    println!("| --- | --- | --- |");
+    let row = |what: &str, work: &mut dyn FnMut()| {
+        let time = |work: &mut dyn FnMut()| {
+            let start = Instant::now();
+            work();
+            start.elapsed().as_secs_f64()
+        };
+        let least = (0..runs).map(|_| time(work)).fold(f64::INFINITY, f64::min);
+        let (speed, bytes) = (count / least / 1e6, text.len() as f64 / least / 1e6);
+        println!("| {what} | {speed:.2} | {bytes:.0} |");
+    };
+    row("read, interpreted, checked, timed", &mut || {
+        let rehearsal = rehearse(text.as_bytes(), &setting, |_| {}).expect("reading from memory");
+        assert_eq!(rehearsal.faults, [], "the bench's program is clean");
+        black_box(rehearsal);
+    });
+    row("`gcode` 0.7, tokens only", &mut || {
+        let mut tokens = Tokens::default();
+        gcode::core::parse(&text, &mut tokens);
+        assert!(tokens.count > 2 * lines, "it saw every word");
+    });
+    row("`g-code` 0.6, tokens only", &mut || {
+        black_box(g_code::parse::file_parser(&text).expect("it reads what we write"));
+    });
+    row("floor: split and std f64 parse", &mut || {
+        black_box(split_and_parse(&text));
+    });
+}
+
+/// The most memory that this process has held so far, where the system says so.
+fn memory() -> String {
+    let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
+    let peak = status.lines().find_map(|line| line.strip_prefix("VmHWM:"));
+    format!("peak memory {}", peak.map_or("unknown", str::trim))
 }
