@@ -432,6 +432,9 @@ impl Line<'_> {
                 (Rule::UnknownSign, "* begins a checksum, which the standard has not".to_string())
             }
             b'!'..=b'~' => (Rule::UnknownSign, format!("{} means nothing here", char::from(byte))),
+            b'\r' => {
+                (Rule::NotText, "a line end of one sign, CR, stands within the line".to_string())
+            }
             _ => (Rule::NotText, format!("byte {byte} is not text of a program")),
         };
         self.at.refuse(rule, start, message)

@@ -71,7 +71,7 @@ impl Cursor<'_> {
     #[inline]
     pub fn peek(&mut self) -> Option<u8> {
         while let Some(&byte) = self.text.get(self.at) {
-            if byte != b' ' && byte != b'\t' && byte != b'\r' {
+            if byte != b' ' && byte != b'\t' {
                 return Some(byte);
             }
             self.at += 1;
@@ -120,7 +120,7 @@ impl Cursor<'_> {
                     decimals += usize::from(point);
                 }
                 b'.' if !point => point = true,
-                b' ' | b'\t' | b'\r' => {}
+                b' ' | b'\t' => {}
                 _ => break,
             }
             self.at += 1;

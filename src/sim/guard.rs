@@ -48,7 +48,7 @@ pub(super) struct Guard<'a> {
     pub turning: Turning,
     pub rpm: f64,
     pub length_offset: Option<u32>,
-    /// Has the program stated a height yet?
+    /// Has the program stated a height yet, or where a pen is that words move?
     pub height: Height,
     /// How deep the present tool has cut at the very place where it is.
     bottom: Option<f64>,
@@ -82,8 +82,7 @@ impl<'a> Guard<'a> {
             low: [-x, -y],
             high: [machine.bed.x - x, machine.bed.y - y],
             clamps: clamps.collect(),
-            // A pen moved by words has no height to be unknown.
-            height: if words.any() { Height::Known } else { Height::Unknown },
+            height: Height::Unknown,
             words,
             worded: PenState::Up,
             fitted: None,

@@ -55,6 +55,7 @@ pub(super) struct Run<'a, W> {
     said: [f64; 3],
     start: [f64; 3],
     moved: Moved,
+    head: Head,
     guard: Guard<'a>,
     clock: Clock<W>,
     report: Report,
@@ -67,6 +68,13 @@ pub(super) struct Run<'a, W> {
 enum Moved {
     NotYet,
     Yes,
+}
+
+/// May the program still state the size of its work? Not once anything was measured from its top.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Head {
+    Open,
+    Closed,
 }
 
 /// The modes, as the standard has them at the start.
@@ -122,6 +130,7 @@ impl<'a, W: FnMut(&Move)> Run<'a, W> {
             said: start,
             start,
             moved: Moved::NotYet,
+            head: Head::Open,
             guard: Guard::new(setting, words),
             clock: Clock::new(machine, watch),
             report: Report::default(),
@@ -140,7 +149,7 @@ impl<'a, W: FnMut(&Move)> Run<'a, W> {
 
     pub fn finish(mut self, ending: Ending, lines: u64) -> Rehearsal {
         if ending == Ending::Missing {
-            self.report.danger(Danger::EndMissing, lines, || {
+            self.report.danger(Danger::EndMissing, lines.max(1), || {
                 "the file ends, and no M2 or M30 says that the program does".to_string()
             });
         }
@@ -176,6 +185,9 @@ impl<'a, W: FnMut(&Move)> Run<'a, W> {
         let modes = block.modes;
         let pen_word = self.guard.pen().and_then(|_| self.guard.words.said(block));
         let motion = self.motion_of(block)?;
+        if motion.is_some() || modes.once.is_some() {
+            self.head = Head::Closed;
+        }
         self.check_words_used(block, motion, pen_word)?;
 
         if let Some(mode) = modes.feed_mode {

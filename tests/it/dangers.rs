@@ -189,3 +189,63 @@ fn the_catalogue_is_the_users_page() {
         assert!(page.contains(&line), "machines/README.md lacks\n{line}");
     }
 }
+
+/// Programs that looked clean to an earlier rehearsal, each for a reason of its own.
+#[test]
+fn dangers_that_were_missed_once_are_found() {
+    let up = "G21 G17 G90 G94 G54\nG0 Z20\n";
+    let turning = "T1\nM0\nS3000\nM3\nG4 P3\n";
+    let end = "G0 Z20\nM5\nG0 X0 Y0\nM2\n";
+    let rows = [
+        // A zero that was moved before the size of the work is stated stays moved.
+        (
+            "bench-router",
+            format!("G92 X50\n(work 800 x 500 x 12 mm)\n{up}G0 X-60 Y100\n{end}"),
+            "outside-bed",
+            5,
+        ),
+        // CR alone ends a line for a controller.
+        ("bench-router", format!("{up}G0 X1\r2\n{end}"), "not-text", 3),
+        // At a rapid into the spoilboard beside the work.
+        (
+            "bench-router",
+            format!(
+                "(work 300 x 300 x 12 mm)\n{up}{turning}G0 X500 Y100\nG1 Z-20 F300\nG0 X600\n{end}"
+            ),
+            "rapid-too-low",
+            11,
+        ),
+        // A tool that was called and passed over by a pause, on a machine that changes at M6.
+        (
+            "changer",
+            format!("{up}{turning}G0 X200 Y200\nG1 Z-5 F300\n{end}"),
+            "tool-not-changed",
+            9,
+        ),
+        // T on the line that moves the pen.
+        ("servo-plotter", "M5 T7\nG21\nG0 X0 Y0\nM2\n".to_string(), "unknown-tool", 1),
+        // Nobody has said yet where the pen is.
+        ("servo-plotter", "G21\nG0 X10 Y10\nM5\nG0 X0 Y0\nM2\n".to_string(), "height-unknown", 2),
+        // An arc in an upright plane rises above its ends.
+        (
+            "bench-router",
+            format!("{up}G0 Z70\nG18 G3 X30 Z70 I15 K0 F1000\nG17\n{end}"),
+            "too-high",
+            4,
+        ),
+    ];
+    for (name, program, rule, line) in rows {
+        let mut machine = match name {
+            "changer" => machines().remove("bench-router"),
+            name => machines().remove(name),
+        }
+        .expect("a demo machine");
+        if name == "changer" {
+            machine.speech.tool_change = machine::ToolChange::M6;
+        }
+        let setting = Setting { machine: &machine, work: None };
+        let faults = rehearse(program.as_bytes(), &setting, |_| {}).expect("from memory").faults;
+        let found: Vec<(u64, &str)> = faults.iter().map(|f| (f.line, f.rule.name())).collect();
+        assert!(found.contains(&(line, rule)), "{rule} at line {line}: {found:?}\n{program}");
+    }
+}

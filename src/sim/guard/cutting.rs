@@ -60,13 +60,15 @@ impl Guard<'_> {
                 format!("tool {called} was called and never fitted")
             });
         }
-        if let Some(work) = self.work
-            && !sideways(step)
-            && (to[0] < 0.0 || to[1] < 0.0 || to[0] > work.x || to[1] > work.y)
-        {
-            report.danger(Danger::OutsideWork, line, || {
-                format!("the tool goes down beside the work, at X{} Y{}", mm(to[0]), mm(to[1]))
-            });
+        if let Some(work) = self.work {
+            // Sideways the tool may come in from beside the work, but not from far.
+            let run_in = self.tool.filter(|_| sideways(step)).map_or(0.0, |tool| tool.diameter);
+            let beside = |axis: usize, side: f64| to[axis] < -run_in || to[axis] > side + run_in;
+            if beside(0, work.x) || beside(1, work.y) {
+                report.danger(Danger::OutsideWork, line, || {
+                    format!("the tool cuts beside the work, at X{} Y{}", mm(to[0]), mm(to[1]))
+                });
+            }
         }
         self.check_turning(line, report);
         let Some(tool) = self.tool else {

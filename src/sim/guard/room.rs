@@ -27,13 +27,16 @@ impl Guard<'_> {
         }
         let thickness = self.thickness();
         let ceiling = self.machine.bed.z - thickness;
-        if to[2] > ceiling + SAME {
+        let (lowest, highest) = match step.arc {
+            Some(_) => (extent.min[2], extent.max[2]),
+            None => (to[2], to[2]),
+        };
+        if highest > ceiling + SAME {
             report.danger(Danger::TooHigh, line, || {
-                format!("Z{} and the machine reaches Z{} over this work", mm(to[2]), mm(ceiling))
+                format!("Z{} and the machine reaches Z{} over this work", mm(highest), mm(ceiling))
             });
         }
         let floor = -(thickness + self.machine.bed.spoilboard);
-        let lowest = if step.arc.is_some() { extent.min[2] } else { to[2] };
         if lowest < floor - SAME {
             report.danger(Danger::ThroughSpoilboard, line, || {
                 format!("Z{} and the spoilboard ends at Z{}", mm(lowest), mm(floor))
@@ -47,7 +50,9 @@ impl Guard<'_> {
         let low = extent.min[2];
         if sideways(step) {
             let safe = self.machine.motion.safe_height;
-            if low < safe - SAME && self.height == Height::Known && self.over_work(from, to) {
+            // Beside the work there is still the spoilboard.
+            let strikes = self.over_work(from, to) || low < -self.thickness() - SAME;
+            if low < safe - SAME && self.height == Height::Known && strikes {
                 report.danger(Danger::RapidTooLow, line, || {
                     format!("G0 over the work at Z{}, below the safe height of {safe} mm", mm(low))
                 });

@@ -40,7 +40,7 @@ impl<W: FnMut(&Move)> Run<'_, W> {
                 "this controller's file says that comments are written the other way".to_string()
             });
         }
-        if self.moved == Moved::NotYet
+        if self.head == Head::Open
             && let Some(stated) = stated_work(block.comment())
         {
             self.stated_work = Some(stated);

@@ -6,22 +6,21 @@ impl<W: FnMut(&Move)> Run<'_, W> {
     /// S, T, M6, the spindle, and pens that are moved by words.
     pub(super) fn turn(&mut self, block: &Block, pen_word: Option<PenState>) {
         let line = self.line;
-        if let Some(state) = pen_word {
-            if self.guard.word_pen(state) {
-                self.settle_pen();
-            }
-            return;
-        }
-        let speed = block.word(b'S');
         let modes = &block.modes;
-        if self.guard.words.any()
-            && self.guard.pen().is_some()
-            && (speed.is_some() || modes.spindle.is_some())
-        {
-            self.report.danger(Danger::PenWordsUnclear, line, || {
-                "these words neither lift the pen nor set it down as its file says".to_string()
-            });
-            return;
+        let (mut speed, mut spindle) = (block.word(b'S'), modes.spindle);
+        if self.guard.words.any() && self.guard.pen().is_some() {
+            // Whatever stands on the spindle's words here is meant for the pen.
+            let meant_for_pen = speed.take().is_some() | spindle.take().is_some();
+            if let Some(state) = pen_word {
+                self.guard.height = Height::Known;
+                if self.guard.word_pen(state) {
+                    self.settle_pen();
+                }
+            } else if meant_for_pen {
+                self.report.danger(Danger::PenWordsUnclear, line, || {
+                    "these words neither lift the pen nor set it down as its file says".to_string()
+                });
+            }
         }
         if let Some(speed) = speed {
             self.guard.rpm = speed;
@@ -40,7 +39,7 @@ impl<W: FnMut(&Move)> Run<'_, W> {
             self.guard.turn(Turning::Stopped, line, &mut self.report);
             self.change_tool();
         }
-        if let Some(word) = modes.spindle {
+        if let Some(word) = spindle {
             let turning = match word {
                 SpindleWord::Forward => Turning::Forward,
                 SpindleWord::Reverse => Turning::Reverse,
@@ -71,11 +70,12 @@ impl<W: FnMut(&Move)> Run<'_, W> {
         self.clock.change_tool(self.machine.speech.tool_change_minutes * 60.0);
     }
 
-    /// M0, M1, M60. A person changes the tool here if one was called.
+    /// M0, M1, M60. Where tools are changed at a pause, a person fits the one that was called.
     pub(super) fn pause(&mut self) {
         self.clock.rest();
         self.check_pen_still();
-        if self.guard.called().is_none() {
+        let by_hand = self.machine.speech.tool_change == ToolChange::Pause;
+        if !by_hand || self.guard.called().is_none() {
             return;
         }
         if self.guard.turning != Turning::Stopped {
