@@ -167,14 +167,14 @@ fn pen(f: &mut Form) -> Option<Pen> {
     })
 }
 
-/// Words such as `M3 S90`: letters each with a number, as a controller reads them.
+/// Words such as `M3 S90`: an M word and its parameters, as a controller reads them.
 fn controller_words(f: &Form, words: &Given<String>) {
     let each = |word: &str| {
         let mut letters = word.chars();
         letters.next().is_some_and(|c| c.is_ascii_alphabetic())
             && letters.as_str().parse::<f64>().is_ok()
     };
-    if words.value.is_empty() || !words.value.split_ascii_whitespace().all(each) {
+    if !words.value.starts_with(['M', 'm']) || !words.value.split_ascii_whitespace().all(each) {
         f.note(
             Diagnostic::at(
                 words.span.clone(),
