@@ -45,12 +45,12 @@ pub fn make(
         let Some(named) = job.on.machine_for(work) else { continue };
         let planned = match machines.get(&named.value) {
             Some(machine) => {
-                plan::plan(job, &layout, work, machine, effort).map(|plan| (plan, machine))
+                plan::plan(job, &layout, work, machine, effort).map(|of_work| (of_work, machine))
             }
             None => Err(vec![unknown_machine(named, machines)]),
         };
         match planned {
-            Ok(planned) => plans.push(planned),
+            Ok((of_work, machine)) => plans.extend(of_work.into_iter().map(|plan| (plan, machine))),
             Err(more) => wrong.extend(more),
         }
     }
@@ -64,7 +64,7 @@ pub fn make(
     let mut files: BTreeMap<String, Vec<u8>> =
         programs.iter().map(|p| (p.file.clone(), p.verified.text().as_bytes().to_vec())).collect();
     for &work in works {
-        files.insert(format!("{work}.dxf"), emit::drawings::write(job, &layout, work));
+        files.extend(emit::drawings::write(job, &layout, work));
     }
     let shown = show::Shown { job, layout: &layout, programs: &programs };
     files.insert("report.json".to_string(), shown.report().into_bytes());

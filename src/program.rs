@@ -25,7 +25,7 @@ pub struct Unproven {
 
 /// Writes a program, rehearses it to learn how long it takes, and proves the text that says so.
 pub fn prove(title: &str, plan: Plan, machine: &Machine) -> Result<Program, Unproven> {
-    let file = format!("{}.nc", plan.work);
+    let file = format!("{}.nc", plan.part.stem(plan.work));
     let write = |minutes| gcode::write(&plan, machine, &Head { title, minutes });
     let verify = |text| {
         verify::verify(text, &plan, machine)

@@ -3,7 +3,7 @@
 use super::dxf::{Closing, Drawing, Layer, Shape};
 use crate::{
     job::Job,
-    layout::{Cover, HoleSheet, Layout, LineKind},
+    layout::{HoleSheet, Layout, LineKind, Part, Piece},
     machine::Work,
     notice, words,
 };
@@ -14,14 +14,17 @@ const NOTE: f64 = 8.0;
 /// How far a curved outline may be off when drawn in straight pieces, mm.
 const FLAT_WITHIN: f64 = 0.01;
 
-/// The drawing of one sheet as DXF bytes.
-pub fn write(job: &Job, layout: &Layout, work: Work) -> Vec<u8> {
-    let drawing = match work {
-        Work::Board => holes(job, &layout.board),
-        Work::Foam => holes(job, &layout.foam),
-        Work::Fabric => cover(job, &layout.cover),
+/// The drawings of one work by file name, as DXF bytes.
+pub fn write(job: &Job, layout: &Layout, work: Work) -> Vec<(String, Vec<u8>)> {
+    let drawings = match work {
+        Work::Board => vec![(Part::WHOLE, holes(job, &layout.board))],
+        Work::Foam => vec![(Part::WHOLE, holes(job, &layout.foam))],
+        Work::Fabric => layout.cover.pieces.iter().map(|p| (p.part, cover(job, p))).collect(),
     };
-    super::dxf::write(&drawing)
+    let named = |(part, drawing): (Part, Drawing)| {
+        (format!("{}.dxf", part.stem(work)), super::dxf::write(&drawing))
+    };
+    drawings.into_iter().map(named).collect()
 }
 
 /// A drawing while it is made: layers come into being as they are drawn on.
@@ -96,9 +99,9 @@ fn holes(job: &Job, sheet: &HoleSheet) -> Drawing {
     paper.drawing
 }
 
-fn cover(job: &Job, cover: &Cover) -> Drawing {
+fn cover(job: &Job, piece: &Piece) -> Drawing {
     let mut paper = Paper::new(job, Work::Fabric);
-    for line in &cover.lines {
+    for line in &piece.lines {
         let layer = paper.layer(match line.kind {
             LineKind::Cut => "CUT-LINE",
             LineKind::Centre => "CENTRE-LINES",
@@ -122,9 +125,9 @@ fn cover(job: &Job, cover: &Cover) -> Drawing {
         ),
         format!(
             "cut {} x {} mm, {} button marks",
-            words::decimal(cover.cut[0], 1),
-            words::decimal(cover.cut[1], 1),
-            cover.marks.len()
+            words::decimal(piece.cut[0], 1),
+            words::decimal(piece.cut[1], 1),
+            piece.marks.len()
         ),
     ];
     notes.extend(notice::SHORT.map(str::to_string));

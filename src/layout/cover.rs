@@ -5,7 +5,7 @@
 //! down the side of foam, wadding and board, and round to its back:
 //! edge distance + A/2 + foam + wadding + board + turn-in.
 
-use super::{Button, Fitted, Name, fit::row_gap, place_on};
+use super::{Button, Fitted, Name, Part, fit::row_gap, place_on};
 use crate::{
     diag::Diagnostic,
     frame::{CoverFront, Map, Point, Sheet},
@@ -28,9 +28,19 @@ pub struct Cover {
     pub depth: f64,
     /// Which allowances make sense, across and down.
     pub bounds: [Bounds; 2],
-    /// Cut width and height.
+    /// Cut width and height of the whole.
     pub cut: [f64; 2],
-    /// Marks on the back as it lies on the plotter, in the order of [`super::Layout::buttons`].
+    /// What it is joined from, left to right as it hangs.
+    pub pieces: Vec<Piece>,
+}
+
+/// One piece of cloth as it lies on the plotter, back up.
+#[derive(Debug, Clone)]
+pub struct Piece {
+    pub part: Part,
+    /// Cut width and height as it lies.
+    pub cut: [f64; 2],
+    /// Row by row from the top left of the front.
     pub marks: Vec<(Name, Point<Sheet>)>,
     /// All that the pen draws.
     pub lines: Vec<Drawn>,
@@ -105,8 +115,12 @@ pub(super) fn lay_out(
         depth,
         bounds,
         cut: [cut.right - cut.left, cut.top - cut.bottom],
-        marks,
-        lines: pen.lines,
+        pieces: vec![Piece {
+            part: Part::WHOLE,
+            cut: [cut.right - cut.left, cut.top - cut.bottom],
+            marks,
+            lines: pen.lines,
+        }],
     })
 }
 

@@ -7,7 +7,7 @@ mod cover;
 mod fit;
 mod notes;
 
-pub use cover::{Bounds, Cover, Drawn, LineKind, hole_allowance};
+pub use cover::{Bounds, Cover, Drawn, LineKind, Piece, hole_allowance};
 pub use fit::{Choice, Fitted, choices, shape_word};
 
 use crate::{
@@ -58,6 +58,24 @@ pub struct Name {
 impl fmt::Display for Name {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
         write!(f, "{}-{}", self.row, self.column)
+    }
+}
+
+/// Which of how many of one work: a piece of the cover, a set-up of the board.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Part {
+    /// From 1.
+    pub number: u32,
+    pub of: u32,
+}
+
+impl Part {
+    /// The only one.
+    pub const WHOLE: Part = Part { number: 1, of: 1 };
+
+    /// What its files are called, without their ending.
+    pub fn stem(self, work: Work) -> String {
+        if self.of == 1 { work.to_string() } else { format!("{work}-{}", self.number) }
     }
 }
 

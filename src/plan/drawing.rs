@@ -4,7 +4,7 @@ use super::{Bench, Plan, Step, Travel, Um, hole_sheet_size, um};
 use crate::{
     diag::Diagnostic,
     frame::{Point, Sheet},
-    layout::{Cover, HoleSheet, LineKind},
+    layout::{Cover, HoleSheet, LineKind, Part, Piece},
     route::{self, Cost, Direction, Effort, Run, Shape, Stroke},
 };
 
@@ -12,19 +12,25 @@ use crate::{
 const FOAM_CROSS: f64 = 12.0;
 
 impl Bench<'_> {
-    /// The cover, back up. The cut line comes last, when nothing more can go wrong.
-    pub(super) fn draw(&self, cover: &Cover) -> Result<Plan, Vec<Diagnostic>> {
+    /// The cover, back up, piece by piece.
+    pub(super) fn draw(&self, cover: &Cover) -> Result<Vec<Plan>, Vec<Diagnostic>> {
         self.needs_pen()?;
         self.fits_the_roll(cover)?;
-        let travel_height = self.lay(cover.cut, 0.0)?;
+        cover.pieces.iter().map(|piece| self.draw_piece(piece)).collect()
+    }
+
+    /// The cut line comes last, when nothing more can go wrong.
+    fn draw_piece(&self, piece: &Piece) -> Result<Plan, Vec<Diagnostic>> {
+        let travel_height = self.lay(piece.cut, 0.0)?;
         let ranks: Vec<u32> =
-            cover.lines.iter().map(|line| u32::from(line.kind == LineKind::Cut)).collect();
-        let strokes: Vec<Stroke> = cover.lines.iter().map(|line| stroke(&line.points)).collect();
+            piece.lines.iter().map(|line| u32::from(line.kind == LineKind::Cut)).collect();
+        let strokes: Vec<Stroke> = piece.lines.iter().map(|line| stroke(&line.points)).collect();
         let (steps, travel) = self.strokes(&strokes, &ranks);
         Ok(Plan {
             work: self.work,
+            part: piece.part,
             lies: "wrong side up, top of the cover away from you, so left and right are exchanged",
-            size: [um(cover.cut[0]), um(cover.cut[1]), 0],
+            size: [um(piece.cut[0]), um(piece.cut[1]), 0],
             park: self.park().map(um),
             travel_height,
             steps,
@@ -47,6 +53,7 @@ impl Bench<'_> {
         let (steps, travel) = self.strokes(&strokes, &vec![0; strokes.len()]);
         Ok(Plan {
             work: sheet.work,
+            part: Part::WHOLE,
             lies: "front face up",
             size: hole_sheet_size(sheet),
             park: self.park().map(um),

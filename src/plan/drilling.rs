@@ -5,7 +5,7 @@ use crate::{
     diag::Diagnostic,
     form,
     job::{FaceUp, Rest},
-    layout::{HoleSheet, Name},
+    layout::{HoleSheet, Name, Part},
     machine::{Rotation, Tool, Work},
     route::{self, Cost, Effort, Ends, Order},
 };
@@ -58,6 +58,7 @@ impl Bench<'_> {
         });
         Ok(Plan {
             work: sheet.work,
+            part: Part::WHOLE,
             lies: match sheet.up {
                 FaceUp::Front => "front face up",
                 FaceUp::Back => "back face up, so left and right are exchanged",

@@ -9,7 +9,7 @@ mod drilling;
 use crate::{
     diag::Diagnostic,
     job::{FoamWork, Job},
-    layout::{HoleSheet, Layout, Name},
+    layout::{HoleSheet, Layout, Name, Part},
     machine::{Machine, Rotation, Work},
     route::{self, Effort},
 };
@@ -33,6 +33,7 @@ pub fn mm(um: Um) -> f64 {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Plan {
     pub work: Work,
+    pub part: Part,
     /// How the sheet lies, in words for the person who lays it down.
     pub lies: &'static str,
     /// The sheet as it lies: width, height, thickness.
@@ -81,20 +82,20 @@ impl Travel {
     }
 }
 
-/// Plans the program for `work` on `machine`. Errors point into the job file.
+/// Plans the programs for `work` on `machine`. Errors point into the job file.
 pub fn plan(
     job: &Job,
     layout: &Layout,
     work: Work,
     machine: &Machine,
     effort: Effort,
-) -> Result<Plan, Vec<Diagnostic>> {
+) -> Result<Vec<Plan>, Vec<Diagnostic>> {
     let bench = Bench { job, machine, work, effort };
     match work {
-        Work::Board => bench.drill(&layout.board),
+        Work::Board => bench.drill(&layout.board).map(|plan| vec![plan]),
         Work::Foam => match job.foam.work.value {
-            FoamWork::Drill => bench.drill(&layout.foam),
-            FoamWork::Mark => bench.mark(&layout.foam),
+            FoamWork::Drill => bench.drill(&layout.foam).map(|plan| vec![plan]),
+            FoamWork::Mark => bench.mark(&layout.foam).map(|plan| vec![plan]),
         },
         Work::Fabric => bench.draw(&layout.cover),
     }

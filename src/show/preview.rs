@@ -9,7 +9,7 @@ use super::{
 };
 use crate::{
     job::PatternKind,
-    layout::Layout,
+    layout::{Layout, Name},
     machine::{KeepClear, Work},
     notice,
     program::Program,
@@ -17,6 +17,7 @@ use crate::{
     words::{count, duration, length, other, size_both},
 };
 use serde::Serialize;
+use std::collections::BTreeMap;
 
 const PAGE: &str = include_str!("preview/page.html");
 const PROGRAM: &str = include_str!("preview/program.html");
@@ -130,17 +131,19 @@ pub(super) fn on_bed<'a>(program: &'a Program, layout: &Layout) -> OnBed<'a> {
         Work::Board => (&layout.board.places, layout.board.outline.clone()),
         Work::Foam => (&layout.foam.places, layout.foam.outline.clone()),
         Work::Fabric => {
-            let [w, h] = layout.cover.cut;
-            (&layout.cover.marks, kurbo::Shape::to_path(&kurbo::Rect::new(0.0, 0.0, w, h), 0.1))
+            let piece = &layout.cover.pieces[program.plan.part.number as usize - 1];
+            let [w, h] = piece.cut;
+            (&piece.marks, kurbo::Shape::to_path(&kurbo::Rect::new(0.0, 0.0, w, h), 0.1))
         }
     };
+    let on_panel: BTreeMap<Name, [f64; 2]> =
+        layout.buttons.iter().map(|button| (button.name, [button.at.x, button.at.y])).collect();
     let named: Vec<Named> = places
         .iter()
-        .zip(&layout.buttons)
-        .map(|((name, at), button)| Named {
+        .map(|(name, at)| Named {
             name: name.to_string(),
             at: [at.x, at.y],
-            on_panel: [button.at.x, button.at.y],
+            on_panel: on_panel[name],
         })
         .collect();
     let trace = program.verified.trace();

@@ -37,7 +37,7 @@ struct FabricFacts {
     least_mm: [f64; 2],
     most_mm: [f64; 2],
     cut_mm: [f64; 2],
-    pieces: u32,
+    pieces: usize,
     marks: Vec<MarkFacts>,
 }
 
@@ -98,10 +98,12 @@ impl Shown<'_> {
 
     fn fabric_facts(&self) -> FabricFacts {
         let cover = &self.layout.cover;
-        let marks = cover.marks.iter().map(|(name, at)| MarkFacts {
-            name: name.to_string(),
-            piece: 1,
-            back_mm: [at.x, at.y].map(millionth),
+        let marks = cover.pieces.iter().flat_map(|piece| {
+            piece.marks.iter().map(|(name, at)| MarkFacts {
+                name: name.to_string(),
+                piece: piece.part.number,
+                back_mm: [at.x, at.y].map(millionth),
+            })
         });
         FabricFacts {
             marked_mm: cover.marked.map(millionth),
@@ -109,7 +111,7 @@ impl Shown<'_> {
             least_mm: cover.bounds.map(|bounds| millionth(bounds.least)),
             most_mm: cover.bounds.map(|bounds| millionth(bounds.most)),
             cut_mm: cover.cut.map(millionth),
-            pieces: 1,
+            pieces: cover.pieces.len(),
             marks: marks.collect(),
         }
     }

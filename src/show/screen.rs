@@ -128,7 +128,10 @@ fn programs(text: &mut String, layout: &Layout, programs: &[Program]) {
     for program in programs {
         let rehearsal = program.verified.rehearsal();
         let places = match program.plan.work {
-            Work::Fabric => count(layout.cover.marks.len(), "mark", "marks"),
+            Work::Fabric => {
+                let piece = &layout.cover.pieces[program.plan.part.number as usize - 1];
+                count(piece.marks.len(), "mark", "marks")
+            }
             _ => count(layout.buttons.len(), "hole", "holes"),
         };
         let travel = program.plan.travel;
