@@ -226,6 +226,19 @@ impl<'a> Form<'a> {
         )
     }
 
+    /// One length, or a list of at least one.
+    pub fn length_or_list(&mut self, key: &'static str, within: Within) -> Given<Vec<f64>> {
+        let wanted = "a length, such as 32, or a list of them, such as [32, 36]";
+        self.required(key, wanted, vec![f64::NAN], |f, v| match v.get_ref().as_array() {
+            Some(list) if list.is_empty() => {
+                f.wrong(v, format!("`{key}` is an empty list"), &format!("write {wanted}"));
+                None
+            }
+            Some(list) => list.iter().map(|item| f.as_length(key, item, within)).collect(),
+            None => f.as_length(key, v, within).map(|mm| vec![mm]),
+        })
+    }
+
     /// A list of two numbers, from the lesser to the greater, if it is there.
     pub fn range_if(&mut self, key: &'static str) -> Option<Given<[f64; 2]>> {
         self.optional(key, [f64::NAN; 2], |f, v| {

@@ -68,41 +68,68 @@ impl<F: Frame> fmt::Debug for Point<F> {
     }
 }
 
-/// Takes points of frame `A` to frame `B`: an optional turning over, then a shift.
+/// Takes points of frame `A` to frame `B`: an optional turning over, an optional quarter turn, then a
+/// shift.
 #[derive(Debug)]
 pub struct Map<A, B> {
     over: f64,
+    quarter: Quarter,
     shift: [f64; 2],
     frames: PhantomData<(A, B)>,
+}
+
+/// Whether a sheet lies a quarter turn clockwise: what was its top points right.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Quarter {
+    Straight,
+    Turned,
 }
 
 impl<A, B> Map<A, B> {
     /// Lays a thing down with `corner` (its lower left corner in `A`) at the origin of `B`.
     pub fn lay_down(corner: Point<A>) -> Self {
-        Map { over: 1.0, shift: [-corner.x, -corner.y], frames: PhantomData }
+        let shift = [-corner.x, -corner.y];
+        Map { over: 1.0, quarter: Quarter::Straight, shift, frames: PhantomData }
     }
 
     /// Turns a thing over left to right and lays it down: `corner` is its lower **right** corner in
     /// `A`, which comes to lie at the origin of `B`.
     pub fn turn_over(corner: Point<A>) -> Self {
-        Map { over: -1.0, shift: [corner.x, -corner.y], frames: PhantomData }
+        let shift = [corner.x, -corner.y];
+        Map { over: -1.0, quarter: Quarter::Straight, shift, frames: PhantomData }
+    }
+
+    /// Turns a thing over left to right, then a quarter turn clockwise, so that its top points right;
+    /// `corner` is its lower left corner in `A`, which comes to lie at the origin of `B`.
+    pub fn turn_over_sideways(corner: Point<A>) -> Self {
+        let shift = [-corner.y, -corner.x];
+        Map { over: -1.0, quarter: Quarter::Turned, shift, frames: PhantomData }
+    }
+
+    /// Where a direction of `A` points in `B`.
+    pub fn direction(&self, [x, y]: [f64; 2]) -> [f64; 2] {
+        let [x, y] = [self.over * x, y];
+        match self.quarter {
+            Quarter::Straight => [x, y],
+            Quarter::Turned => [y, -x],
+        }
     }
 
     pub fn apply(&self, p: Point<A>) -> Point<B> {
-        Point::new(self.over * p.x + self.shift[0], p.y + self.shift[1])
+        let [x, y] = self.direction([p.x, p.y]);
+        Point::new(x + self.shift[0], y + self.shift[1])
     }
 
     /// The same map for whole paths.
     pub fn affine(&self) -> kurbo::Affine {
-        kurbo::Affine::new([self.over, 0.0, 0.0, 1.0, self.shift[0], self.shift[1]])
+        let ([xx, xy], [yx, yy]) = (self.direction([1.0, 0.0]), self.direction([0.0, 1.0]));
+        kurbo::Affine::new([xx, xy, yx, yy, self.shift[0], self.shift[1]])
     }
 
     pub fn inverse(&self) -> Map<B, A> {
-        Map {
-            over: self.over,
-            shift: [-self.over * self.shift[0], -self.shift[1]],
-            frames: PhantomData,
-        }
+        // Each way of laying down is its own inverse, but for the shift.
+        let [x, y] = self.direction(self.shift);
+        Map { over: self.over, quarter: self.quarter, shift: [-x, -y], frames: PhantomData }
     }
 }
 

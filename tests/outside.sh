@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # Checks against the outside: what `bradawl make` writes for every demo job, read by programs that
 # know nothing of it. ezdxf (PyPI) audits the drawings and finds the same holes and marks as
-# report.json; Chromium opens the preview and the sheet from disk, without a network, and prints.
+# report.json; scipy (PyPI) solves irregular covers anew; Chromium opens the preview and the sheet from disk, without a network, and prints.
 #
 # What cannot be checked on this machine is said and counted as not done. Exit 1 if a check failed.
 set -euo pipefail
@@ -85,6 +85,12 @@ cargo build --release --quiet
 get_ezdxf && has_ezdxf=0
 get_browser && has_browser=0
 
+covers() {
+    [ $has_ezdxf = 0 ] || return 3
+    mkdir -p "$made/covers"
+    "$python" tests/outside/cover.py "$target/release/bradawl" machines "$made/covers"
+}
+record "irregular covers by a solver" covers
 record "a program of 100 MB is read whole" cargo test --quiet --test it -- --ignored
 
 for job in jobs/*.toml; do

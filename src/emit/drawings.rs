@@ -3,7 +3,7 @@
 use super::dxf::{Closing, Drawing, Layer, Shape};
 use crate::{
     job::Job,
-    layout::{HoleSheet, Layout, LineKind, Part, Piece},
+    layout::{HoleSheet, Layout, LineKind, Part, Piece, piece_letter},
     machine::Work,
     notice, words,
 };
@@ -101,13 +101,25 @@ fn holes(job: &Job, sheet: &HoleSheet) -> Drawing {
 
 fn cover(job: &Job, piece: &Piece) -> Drawing {
     let mut paper = Paper::new(job, Work::Fabric);
+    let which = match piece.part.of {
+        1 => String::new(),
+        of => {
+            format!(", piece {} ({} of {of})", piece_letter(piece.part.number), piece.part.number)
+        }
+    };
     for line in &piece.lines {
         let layer = paper.layer(match line.kind {
             LineKind::Cut => "CUT-LINE",
             LineKind::Centre => "CENTRE-LINES",
-            LineKind::Cross(_) => "BUTTON-MARKS",
+            LineKind::Mark(_) => "BUTTON-MARKS",
             LineKind::Arrow => "ARROW",
             LineKind::Pleat => "PLEAT-LINES",
+            LineKind::Seam => "SEAM-LINES",
+            LineKind::Match => "MATCH-TICKS",
+            LineKind::TurnIn => "TURN-IN",
+            LineKind::Tack => "TACK-LINE",
+            LineKind::Notch => "NOTCHES",
+            LineKind::Words => "WORDS",
         });
         let points: Vec<[f64; 2]> = line.points.iter().map(|p| [p.x, p.y]).collect();
         paper.drawing.shapes.push(match (line.kind, points.as_slice()) {
@@ -120,7 +132,7 @@ fn cover(job: &Job, piece: &Piece) -> Drawing {
     }
     let mut notes = vec![
         format!(
-            "fabric - {}, seen from the BACK (wrong side up), left and right exchanged",
+            "fabric - {}{which}, seen from the BACK (wrong side up), left and right exchanged",
             job.title
         ),
         format!(

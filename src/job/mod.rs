@@ -3,8 +3,13 @@
 //! Lengths are millimetres. A value that a later room may have to complain of keeps its place in the
 //! file ([`Given`]).
 
+mod fabric;
 mod read;
 
+pub use fabric::{
+    Allowance, ButtonNames, EdgeFullness, Fabric, Mark, MarkShape, Motif, Pile, PleatLines, Repeat,
+    Turned,
+};
 pub use read::read;
 
 use crate::{diag::Given, machine::Work, units::Unit};
@@ -128,41 +133,6 @@ impl Edge {
     pub fn least(self) -> f64 {
         self.sides.min(self.top).min(self.bottom)
     }
-}
-
-#[derive(Debug, Clone, PartialEq)]
-pub struct Fabric {
-    /// Usable width of the roll, without selvedges.
-    pub roll_width: Given<f64>,
-    pub pile: Pile,
-    pub turn_in: f64,
-    pub pleat_lines: PleatLines,
-    pub allowance: Allowance,
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Pile {
-    /// Runs down the hung panel.
-    Down,
-    None,
-}
-
-/// Whether the pen also draws the diamonds' sides.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum PleatLines {
-    Drawn,
-    LeftOut,
-}
-
-/// How much longer the cover is, per full diamond.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Allowance {
-    /// With a tape pushed into the holes.
-    Measured { across: Given<f64>, down: Given<f64> },
-    /// `factor` times the pull-down depth.
-    Depth { factor: Given<f64> },
-    /// From the hole: its radius, and how far below its rim the button sits.
-    Hole { radius: f64, seat: Given<f64> },
 }
 
 /// Which machine makes what, by the machine file's stem. What is not listed gets a drawing only.

@@ -1,5 +1,7 @@
 //! A job file, read and checked as far as it can be without laying anything out.
 
+mod fabric;
+
 use super::*;
 use crate::{
     diag::{Diagnostic, Source},
@@ -30,8 +32,9 @@ pub fn read(source: &Source) -> Result<Job, Vec<Diagnostic>> {
             f.table_if("wadding", |f| Some(f.length("thickness", Within::NotNegative).value));
         let button = f.table("button", |f| Some(f.length("diameter", Within::Positive).value));
         let pattern = f.table("pattern", pattern);
-        let fabric = f
-            .table("fabric", |f| fabric(f, foam.as_ref().map_or(f64::NAN, |foam| foam.hole.value)));
+        let fabric = f.table("fabric", |f| {
+            fabric::fabric(f, foam.as_ref().map_or(f64::NAN, |foam| foam.hole.value))
+        });
         let on = f.table("on", on);
         Some(Job {
             title: title.value,
@@ -175,52 +178,6 @@ fn edge(f: &mut Form) -> Given<Edge> {
     let all = f.length("edge", Within::NotNegative);
     let value = Edge { sides: all.value, top: all.value, bottom: all.value };
     Given { value, span: all.span }
-}
-
-fn fabric(f: &mut Form, foam_hole: f64) -> Option<Fabric> {
-    let roll_width = f.length("roll_width", Within::Positive);
-    let pile = f.choice_or_first("pile", &[("down", Pile::Down), ("none", Pile::None)]).value;
-    let turn_in = f.length("turn_in", Within::NotNegative).value;
-    let pleat_lines = match f.yes_or_no_or("pleat_lines", false) {
-        true => PleatLines::Drawn,
-        false => PleatLines::LeftOut,
-    };
-    let allowance = f.table("allowance", |f| allowance(f, foam_hole));
-    Some(Fabric { roll_width, pile, turn_in, pleat_lines, allowance: allowance? })
-}
-
-/// `[fabric.allowance.METHOD]`: exactly one.
-fn allowance(f: &mut Form, foam_hole: f64) -> Option<Allowance> {
-    let measured = f.table_if("measured", |f| {
-        let across = f.length("across", Within::NotNegative);
-        let down = f.length("down", Within::NotNegative);
-        Some(Allowance::Measured { across, down })
-    });
-    let depth = f.table_if("depth", |f| {
-        let factor = f.number_or("factor", Within::Between(0.5, 2.0), 1.0);
-        Some(Allowance::Depth { factor })
-    });
-    let hole = f.table_if("hole", |f| {
-        let radius = f.length_or("radius", Within::Positive, foam_hole / 2.0).value;
-        let seat = f.length("seat", Within::Positive);
-        Some(Allowance::Hole { radius, seat })
-    });
-    let mut methods = [measured, depth, hole].into_iter().flatten();
-    let method = methods.next();
-    if methods.next().is_some() {
-        f.note(
-            Diagnostic::at(f.span(), "the allowance is given in more than one way")
-                .help("keep one of [fabric.allowance.measured], [fabric.allowance.depth] and [fabric.allowance.hole]"),
-        );
-    }
-    if method.is_none() && f.present(&["measured", "depth", "hole"]).is_empty() {
-        f.note(
-            Diagnostic::at(f.span(), "the allowance is missing").help(
-                "add [fabric.allowance.measured] with across and down, or [fabric.allowance.depth] with a factor",
-            ),
-        );
-    }
-    method
 }
 
 fn on(f: &mut Form) -> Option<On> {

@@ -55,9 +55,8 @@ pub fn row_gap(kind: PatternKind, height: f64) -> f64 {
     }
 }
 
-/// Fits the job's pattern to the outline's bounding box. All that makes no sense comes back at once.
-pub fn fit(job: &Job, outline: &Outline) -> Result<Fitted, Vec<Diagnostic>> {
-    let pattern = &job.pattern;
+/// Fits a pattern to the outline's bounding box. All that makes no sense comes back at once.
+pub fn fit(pattern: &Pattern, outline: &Outline) -> Result<Fitted, Vec<Diagnostic>> {
     let panel = [outline.width(), outline.height()];
     let field = field(pattern, panel);
     let mut wrong = too_large(pattern, panel);

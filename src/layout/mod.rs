@@ -3,11 +3,16 @@
 //! The three are tied together by button names and by nothing else. Positions on the cover are never
 //! mapped from the panel: the cover is longer than the panel and is laid out anew.
 
+mod bay;
 mod cover;
 mod fit;
 mod notes;
 
-pub use cover::{Bounds, Cover, Drawn, LineKind, Piece, hole_allowance};
+pub use bay::{Bay, bays};
+pub use cover::{
+    Bounds, Cover, Drawn, Drop, Laid, LineKind, Methods, Piece, RollPlan, Strain, hole_allowance,
+    piece_letter, reach,
+};
 pub use fit::{Choice, Fitted, choices, shape_word};
 
 use crate::{
@@ -98,7 +103,8 @@ pub struct HoleSheet {
 pub fn lay_out(job: &Job) -> Result<Layout, Vec<Diagnostic>> {
     let Shape::Rectangle { width, height } = &job.panel;
     let outline = Outline::rectangle(width.value, height.value);
-    let fitted = fit::fit(job, &outline)?;
+    let fitted = fit::fit(&cover::matched(job)?, &outline)?;
+    cover::refuse_unmatched(job, &fitted)?;
     let least_edge = job.pattern.edge.value.least();
     let (buttons, dropped): (Vec<_>, Vec<_>) = fitted
         .lattice()

@@ -4,6 +4,7 @@ use super::{Bench, Plan, Step, Travel, Um, hole_sheet_size, um};
 use crate::{
     diag::Diagnostic,
     frame::{Point, Sheet},
+    job::Turned,
     layout::{Cover, HoleSheet, LineKind, Part, Piece},
     route::{self, Cost, Direction, Effort, Run, Shape, Stroke},
 };
@@ -15,7 +16,6 @@ impl Bench<'_> {
     /// The cover, back up, piece by piece.
     pub(super) fn draw(&self, cover: &Cover) -> Result<Vec<Plan>, Vec<Diagnostic>> {
         self.needs_pen()?;
-        self.fits_the_roll(cover)?;
         cover.pieces.iter().map(|piece| self.draw_piece(piece)).collect()
     }
 
@@ -29,7 +29,14 @@ impl Bench<'_> {
         Ok(Plan {
             work: self.work,
             part: piece.part,
-            lies: "wrong side up, top of the cover away from you, so left and right are exchanged",
+            lies: match self.job.fabric.turned.value {
+                Turned::Upright => {
+                    "wrong side up, top of the cover away from you, so left and right are exchanged"
+                }
+                Turned::Sideways => {
+                    "wrong side up, top of the cover to your right, its left side (seen from the front) towards you"
+                }
+            },
             size: [um(piece.cut[0]), um(piece.cut[1]), 0],
             park: self.park().map(um),
             travel_height,
@@ -61,24 +68,6 @@ impl Bench<'_> {
             steps,
             travel,
         })
-    }
-
-    fn fits_the_roll(&self, cover: &Cover) -> Result<(), Vec<Diagnostic>> {
-        let roll = &self.job.fabric.roll_width;
-        let over = cover.cut[0] - roll.value;
-        if over <= 0.0 {
-            return Ok(());
-        }
-        Err(vec![
-            Diagnostic::at(
-                roll.span.clone(),
-                format!(
-                    "the cover is cut {:.1} mm wide and the roll is {:.1} mm: {over:.1} mm too narrow",
-                    cover.cut[0], roll.value
-                ),
-            )
-            .help("take a wider cloth; covers joined from several pieces come with a later version (--only board,foam makes the rest)"),
-        ])
     }
 
     fn needs_pen(&self) -> Result<(), Vec<Diagnostic>> {

@@ -8,6 +8,7 @@ use super::{
     panel, tape,
 };
 use crate::{
+    frame::{Point, Sheet},
     job::PatternKind,
     layout::{Layout, Name},
     machine::{KeepClear, Work},
@@ -132,8 +133,7 @@ pub(super) fn on_bed<'a>(program: &'a Program, layout: &Layout) -> OnBed<'a> {
         Work::Foam => (&layout.foam.places, layout.foam.outline.clone()),
         Work::Fabric => {
             let piece = &layout.cover.pieces[program.plan.part.number as usize - 1];
-            let [w, h] = piece.cut;
-            (&piece.marks, kurbo::Shape::to_path(&kurbo::Rect::new(0.0, 0.0, w, h), 0.1))
+            (&piece.marks, closed(&piece.outline))
         }
     };
     let on_panel: BTreeMap<Name, [f64; 2]> =
@@ -157,6 +157,14 @@ pub(super) fn on_bed<'a>(program: &'a Program, layout: &Layout) -> OnBed<'a> {
         rehearsal: program.verified.rehearsal(),
         spots: bed::spots(trace, &program.machine, &named),
     }
+}
+
+fn closed(points: &[Point<Sheet>]) -> kurbo::BezPath {
+    let mut path = kurbo::BezPath::new();
+    path.move_to((points[0].x, points[0].y));
+    points[1..points.len() - 1].iter().for_each(|p| path.line_to((p.x, p.y)));
+    path.close_path();
+    path
 }
 
 /// One program's part of the page.

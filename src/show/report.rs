@@ -1,6 +1,7 @@
 //! `report.json`: the facts for scripts.
 
 use super::{Materials, Shown, materials};
+use crate::layout::{Laid, RollPlan, Strain};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -37,8 +38,44 @@ struct FabricFacts {
     least_mm: [f64; 2],
     most_mm: [f64; 2],
     cut_mm: [f64; 2],
+    /// How deep the marks can be pulled down: across, down, along a pleat.
+    reach_mm: [f64; 3],
+    /// What each way of finding the allowance gives.
+    measured_gives_mm: Option<[f64; 2]>,
+    depth_gives_mm: f64,
+    hole_gives_mm: f64,
+    strained: Vec<StrainFacts>,
     pieces: usize,
+    pieces_cut_mm: Vec<[f64; 2]>,
     marks: Vec<MarkFacts>,
+    roll: RollFacts,
+}
+
+#[derive(Serialize)]
+struct StrainFacts {
+    from: String,
+    to: String,
+    wanted_mm: f64,
+    found_mm: f64,
+    per_cent: f64,
+}
+
+#[derive(Serialize)]
+struct RollFacts {
+    width_mm: f64,
+    length_mm: f64,
+    least_mm: f64,
+    without_repeat_mm: Option<f64>,
+    sideways_mm: Option<f64>,
+    drop_mm: f64,
+    drops: Vec<Vec<LaidFacts>>,
+}
+
+#[derive(Serialize)]
+struct LaidFacts {
+    panel: u32,
+    piece: usize,
+    x_mm: f64,
 }
 
 #[derive(Serialize)]
@@ -111,8 +148,15 @@ impl Shown<'_> {
             least_mm: cover.bounds.map(|bounds| millionth(bounds.least)),
             most_mm: cover.bounds.map(|bounds| millionth(bounds.most)),
             cut_mm: cover.cut.map(millionth),
+            reach_mm: cover.reach.map(millionth),
+            measured_gives_mm: cover.methods.measured.map(|ways| ways.map(millionth)),
+            depth_gives_mm: millionth(cover.methods.depth.1),
+            hole_gives_mm: millionth(cover.methods.hole.1),
+            strained: cover.strained.iter().map(strain_facts).collect(),
             pieces: cover.pieces.len(),
+            pieces_cut_mm: cover.pieces.iter().map(|piece| piece.cut.map(millionth)).collect(),
             marks: marks.collect(),
+            roll: roll_facts(&cover.roll, cover.sideways),
         }
     }
 
@@ -138,6 +182,33 @@ impl Shown<'_> {
             }
         });
         facts.collect()
+    }
+}
+
+fn strain_facts(strain: &Strain) -> StrainFacts {
+    StrainFacts {
+        from: strain.from.to_string(),
+        to: strain.to.to_string(),
+        wanted_mm: millionth(strain.wanted),
+        found_mm: millionth(strain.found),
+        per_cent: millionth(strain.per_cent()),
+    }
+}
+
+fn roll_facts(roll: &RollPlan, sideways: Option<f64>) -> RollFacts {
+    let laid = |laid: &Laid| LaidFacts {
+        panel: laid.panel,
+        piece: laid.piece + 1,
+        x_mm: millionth(laid.x),
+    };
+    RollFacts {
+        width_mm: roll.width,
+        length_mm: millionth(roll.length),
+        least_mm: millionth(roll.least),
+        without_repeat_mm: roll.without_repeat.map(millionth),
+        sideways_mm: sideways.map(millionth),
+        drop_mm: millionth(roll.drop_length),
+        drops: roll.drops.iter().map(|drop| drop.pieces.iter().map(laid).collect()).collect(),
     }
 }
 

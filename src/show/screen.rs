@@ -3,11 +3,11 @@
 use super::Shown;
 use crate::{
     job::{Job, Shape},
-    layout::{self, Choice, Layout},
+    layout::{self, Choice, Layout, piece_letter},
     machine::Work,
     notice,
     program::Program,
-    words::{count, duration, length, size, size_both},
+    words::{count, decimal, duration, length, size, size_both},
 };
 use std::fmt::Write;
 
@@ -120,6 +120,80 @@ fn cover(text: &mut String, job: &Job, layout: &Layout) {
             length(cover.allowance[i], job.unit),
             length(bounds.least, job.unit),
             length(bounds.most, job.unit)
+        );
+    }
+    let [across, down, pleat] = cover.reach.map(|depth| length(depth, job.unit));
+    let _ = writeln!(
+        text,
+        "          so marked it reaches {across} deep across, {down} down, {pleat} along a pleat; the button sits {}",
+        length(cover.depth, job.unit)
+    );
+    let ([radius, seat], hole) = cover.methods.hole;
+    let _ = writeln!(
+        text,
+        "          other ways to find it: depth x {} gives {}; hole {} wide, seat {} down, gives {}",
+        decimal(cover.methods.depth.0, 2),
+        length(cover.methods.depth.1, job.unit),
+        length(2.0 * radius, job.unit),
+        length(seat, job.unit),
+        length(hole, job.unit)
+    );
+    if let Some(worst) = cover.strained.first() {
+        let _ = writeln!(
+            text,
+            "          rows differ: {} between neighbours, most {:.2} % from {} to {}",
+            count(cover.strained.len(), "strain", "strains"),
+            worst.per_cent().abs(),
+            worst.from,
+            worst.to
+        );
+    }
+    roll(text, job, layout);
+}
+
+/// How the cover is joined and what it takes off the roll.
+fn roll(text: &mut String, job: &Job, layout: &Layout) {
+    let cover = &layout.cover;
+    let roll = &cover.roll;
+    if cover.pieces.len() > 1 {
+        let pieces: Vec<String> = cover
+            .pieces
+            .iter()
+            .map(|piece| {
+                format!("{} {}", piece_letter(piece.part.number), size(piece.cut, job.unit))
+            })
+            .collect();
+        let _ = writeln!(
+            text,
+            "Pieces    {} joined under the pleats, seam {}: {}",
+            cover.pieces.len(),
+            length(job.fabric.seam.value, job.unit),
+            pieces.join(", ")
+        );
+    }
+    let over = (roll.length / roll.least - 1.0) * 100.0;
+    let _ = writeln!(
+        text,
+        "Cloth     {:.2} m off a roll {} wide, {}{}",
+        roll.length / 1000.0,
+        length(roll.width, job.unit),
+        if over < 0.005 {
+            "which no cutting plan betters".to_string()
+        } else {
+            format!("at most {over:.1} % over the least possible")
+        },
+        match roll.without_repeat {
+            Some(plain) => {
+                format!("; the repeat costs {:.2} m of it", (roll.length - plain) / 1000.0)
+            }
+            None => String::new(),
+        }
+    );
+    if let Some(sideways) = cover.sideways {
+        let _ = writeln!(
+            text,
+            "          turned sideways it would take {:.2} m: write turned = \"sideways\" in [fabric]",
+            sideways / 1000.0
         );
     }
 }

@@ -1,6 +1,7 @@
 //! One test binary; each module is one kind of test.
 
 mod cli;
+mod cover;
 mod dangers;
 mod demo;
 mod dxf;

@@ -14,7 +14,7 @@ fn shown(source: &Source, wrong: &[Diagnostic]) -> String {
 fn job_message(text: &str) -> String {
     let source = source(text);
     let wrong = match job::read(&source) {
-        Ok(job) => layout::lay_out(&job).expect_err("this job is wrong"),
+        Ok(job) => layout::lay_out(&job).err().expect("this job is wrong"),
         Err(wrong) => wrong,
     };
     shown(&source, &wrong)
@@ -59,6 +59,25 @@ job_messages! {
     foam_left_as_thick_as_the_foam: job_text(&[("foam", "[foam]\nthickness = 50\nhole = 30\nleave = 50")]);
     counts_that_are_none: job_text(&[("title", "\"Trial\"\nquantity = 0"), ("pattern", "[pattern.diamond]\nacross = 1\nrows = 2.5\nedge = 90")]);
     words_that_are_none: job_text(&[("board", "[board]\nthickness = 12\nhole = 8\nface_up = \"up\""), ("fabric", "[fabric]\nroll_width = 1400\nturn_in = 75\npile = \"sideways\"")]);
+    pile_cloth_turned_sideways: job_text(&[("fabric", "[fabric]\nroll_width = 1400\nturn_in = 75\nturned = \"sideways\"")]);
+    a_list_for_other_rows: job_text(&[("allowance", "[fabric.allowance.measured]\nacross = [60, 60]\ndown = [45]\n")]);
+    an_empty_list: job_text(&[("allowance", "[fabric.allowance.measured]\nacross = []\ndown = 45\n")]);
+    more_stretch_than_cloth_has: job_text(&[("fabric", "[fabric]\nroll_width = 1400\nturn_in = 75\nstretch = { across = 30 }")]);
+    a_roll_narrower_than_a_diamond: job_text(&[("fabric", "[fabric]\nroll_width = 150\nturn_in = 75")]);
+    a_roll_too_narrow_for_a_sideways_cover:
+        job_text(&[("fabric", "[fabric]\nroll_width = 500\nturn_in = 75\npile = \"none\"\nturned = \"sideways\"")]);
+    a_seam_wider_than_half_a_diamond: job_text(&[("fabric", "[fabric]\nroll_width = 600\nturn_in = 75\nseam = 90")]);
+    a_repeat_that_nothing_matches: job_text(&[
+        ("pattern", "[pattern.diamond]\nwidth = 120\nheight = 180\nfit = \"exact\"\nedge = 90"),
+        ("fabric", "[fabric]\nroll_width = 1400\nturn_in = 75\nrepeat = { across = 110, down = 900 }"),
+    ]);
+    a_repeat_with_a_whole_fit:
+        job_text(&[("fabric", "[fabric]\nroll_width = 1400\nturn_in = 75\nrepeat = { across = 400, down = 400 }")]);
+    a_motif_without_a_repeat: job_text(&[("fabric", "[fabric]\nroll_width = 1400\nturn_in = 75\nmotif = \"button\"")]);
+    a_cover_that_cannot_lie_flat: job_text(&[
+        ("pattern", "[pattern.diamond]\nwidth = 120\nrows = 4\nedge = 90"),
+        ("allowance", "[fabric.allowance.measured]\nacross = [40, 100, 40, 100]\ndown = 45"),
+    ]);
     a_title_that_is_no_text: job_text(&[("title", "12")]);
 }
 

@@ -104,10 +104,10 @@ def holes(drawing, job, report, work):
     return f"{len(circles)} holes"
 
 
-def marks(drawing, report):
-    """The cover from its back: a level and an upright stroke through every mark."""
-    known = report["fabric"]["marks"]
-    lines = [e for e in drawing.modelspace().query("LINE") if e.dxf.layer.endswith("MARKS")]
+def marks(drawing, report, piece):
+    """A piece of the cover from its back: a level and an upright stroke through every mark."""
+    known = [mark for mark in report["fabric"]["marks"] if mark["piece"] == piece]
+    lines = [e for e in drawing.modelspace().query("LINE") if e.dxf.layer == "BUTTON-MARKS"]
     strokes = [(line.dxf.start.vec2, line.dxf.end.vec2) for line in lines]
     for what, across in (("level stroke", 1), ("upright stroke", 0)):
         middles = [a.lerp(b) for a, b in strokes if abs((b - a)[across]) <= WITHIN]
@@ -118,7 +118,7 @@ def marks(drawing, report):
     for (row, column, x), (next_row, _, next_x) in zip(named, named[1:]):
         expect(row != next_row or next_x < x, f"mark {row}-{column} is not right of the next")
     low, high = corners(drawing, "CUT-LINE")
-    cut = report["fabric"]["cut_mm"]
+    cut = report["fabric"]["pieces_cut_mm"][piece - 1]
     expect(near(low + high, [0, 0, *cut]), f"cut line from {low} to {high}, cut size {cut}")
     return f"{len(known)} marks"
 
@@ -127,14 +127,16 @@ def main(job_file, folder):
     job = tomllib.loads(job_file.read_text(encoding="utf-8"))
     report = json.loads((folder / "report.json").read_text(encoding="utf-8"))
     expect(report["layout"]["buttons"], "a report without buttons")
-    for work in ("board", "foam", "fabric"):
+    pieces = report["fabric"]["pieces"]
+    covers = [f"fabric-{n}" for n in range(1, pieces + 1)] if pieces > 1 else ["fabric"]
+    for work in ("board", "foam", *covers):
         before, what = len(wrong), "not read to the end"
         try:
             drawing = audited(folder / f"{work}.dxf")
             extents(drawing)
             titled(drawing, job)
-            if work == "fabric":
-                what = marks(drawing, report)
+            if work in covers:
+                what = marks(drawing, report, covers.index(work) + 1)
             else:
                 what = holes(drawing, job, report, work)
         except (ezdxf.DXFError, OSError, LookupError, ValueError) as error:

@@ -1,0 +1,65 @@
+//! The test bay: one full diamond with its half neighbours, to button in cheap cloth before the dear one is
+//! cut.
+
+use super::{Cover, Fitted};
+use crate::{
+    diag::Given,
+    job::{Allowance, Axis, Edge, EdgeFullness, Fit, Job, Pattern, PatternKind, Row, Shape},
+    words,
+};
+
+/// How much less and more allowance is tried than was planned: common practice, no source.
+const SHARE: f64 = 0.2;
+
+/// One bay to button.
+#[derive(Debug, Clone)]
+pub struct Bay {
+    /// `less`, `planned` or `more`.
+    pub name: &'static str,
+    pub job: Job,
+}
+
+/// Three bays alike but for their allowance, each with its figures in its title.
+pub fn bays(job: &Job, fitted: &Fitted, cover: &Cover) -> [Bay; 3] {
+    [("less", 1.0 - SHARE), ("planned", 1.0), ("more", 1.0 + SHARE)]
+        .map(|(name, share)| bay(job, fitted, cover.allowance.map(|a| a * share), name))
+}
+
+fn bay(job: &Job, fitted: &Fitted, allowance: [f64; 2], name: &'static str) -> Bay {
+    let place = job.pattern.place.span.clone();
+    let given = |value: f64| Given { value, span: place.clone() };
+    let count = |value: u32| Axis { size: None, count: Some(Given { value, span: place.clone() }) };
+    // Half a cell stands on every side of the whole one.
+    let half = [fitted.width / 2.0, fitted.height / 2.0];
+    let edge = Edge { sides: half[0], top: half[1], bottom: half[1] };
+    let rows = match fitted.kind {
+        PatternKind::Diamond => 3,
+        PatternKind::Square => 2,
+    };
+    let mut bay = job.clone();
+    bay.title = format!(
+        "Test bay, {name}: {} across, {} down",
+        words::length(allowance[0], job.unit),
+        words::length(allowance[1], job.unit)
+    );
+    bay.quantity = 1;
+    bay.panel =
+        Shape::Rectangle { width: given(2.0 * fitted.width), height: given(2.0 * fitted.height) };
+    bay.pattern = Pattern {
+        kind: fitted.kind,
+        fit: Fit::Whole,
+        across: count(2),
+        down: count(rows),
+        top_row: Row::Short,
+        edge: Given { value: edge, span: job.pattern.edge.span.clone() },
+        place: job.pattern.place.clone(),
+    };
+    bay.fabric.allowance = Allowance::Measured {
+        across: Given { value: vec![allowance[0]], span: place.clone() },
+        down: Given { value: vec![allowance[1]], span: place.clone() },
+    };
+    bay.fabric.edge_fullness = EdgeFullness::Half;
+    // A scrap has no repeat to match.
+    bay.fabric.repeat = None;
+    Bay { name, job: bay }
+}

@@ -1,0 +1,179 @@
+//! How much longer the cover is than the panel: what the job gives, what it reaches, and what the other
+//! ways of finding it would have said.
+
+use crate::{
+    diag::Diagnostic,
+    job::{Allowance, Job, PatternKind},
+};
+
+/// The least allowance that still reaches the button seat and the most that upright hole walls could
+/// use, for a pitch P and pull-down depth d: 2·sqrt((P/2)² + d²) - P, and 2·d. Derived: the cover
+/// runs straight from crown to seat at the least, down an upright wall at the most.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bounds {
+    pub least: f64,
+    pub most: f64,
+}
+
+impl Bounds {
+    pub fn of(pitch: f64, depth: f64) -> Self {
+        let half = pitch / 2.0;
+        Bounds { least: 2.0 * (half * half + depth * depth).sqrt() - pitch, most: 2.0 * depth }
+    }
+}
+
+/// How deep a cover marked `marked` apart over a pitch P can be pulled down, straight from crown to seat:
+/// sqrt((marked/2)² - (P/2)²). Derived; the least bound turned round.
+pub fn reach(pitch: f64, marked: f64) -> f64 {
+    let [half, cloth] = [pitch / 2.0, marked / 2.0];
+    (cloth * cloth - half * half).max(0.0).sqrt()
+}
+
+/// The allowance for a hole of radius r whose button sits p below its rim, straight to the rim and flat
+/// across: 2·(sqrt(r² + p²) - r). Derived.
+pub fn hole_allowance(radius: f64, seat: f64) -> f64 {
+    2.0 * ((radius * radius + seat * seat).sqrt() - radius)
+}
+
+/// How deep a button pulls the cover down: foam - leave + wadding.
+pub fn pull_down(job: &Job) -> f64 {
+    job.foam.thickness - job.foam.leave.value + job.wadding
+}
+
+/// What each way of finding the allowance gives for one panel, across and down, so that a person sees
+/// how far they differ.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Methods {
+    /// As the tape had it, where it was used.
+    pub measured: Option<[f64; 2]>,
+    /// The factor (1 unless given) and what it makes of the depth.
+    pub depth: (f64, f64),
+    /// Radius and seat (the whole depth unless given), and what they make.
+    pub hole: ([f64; 2], f64),
+}
+
+pub fn methods(job: &Job) -> Methods {
+    let depth = pull_down(job);
+    let mut methods = Methods {
+        measured: None,
+        depth: (1.0, depth),
+        hole: (
+            [job.foam.hole.value / 2.0, depth],
+            hole_allowance(job.foam.hole.value / 2.0, depth),
+        ),
+    };
+    match &job.fabric.allowance {
+        Allowance::Measured { across, down } => {
+            methods.measured = Some([mean(&across.value), mean(&down.value)]);
+        }
+        Allowance::Depth { factor } => methods.depth = (factor.value, factor.value * depth),
+        Allowance::Hole { radius, seat } => {
+            methods.hole = ([*radius, seat.value], hole_allowance(*radius, seat.value));
+        }
+    }
+    methods
+}
+
+/// The allowance per full diamond: across for each row, down for each gap between rows, from the top.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PerRow {
+    pub across: Vec<f64>,
+    pub down: Vec<f64>,
+}
+
+impl PerRow {
+    /// The figure that stands for all, where one does; else their mean.
+    pub fn figures(&self) -> [f64; 2] {
+        [mean(&self.across), mean(&self.down)]
+    }
+}
+
+fn mean(figures: &[f64]) -> f64 {
+    let same = figures.iter().all(|figure| *figure == figures[0]);
+    if same { figures[0] } else { figures.iter().sum::<f64>() / figures.len() as f64 }
+}
+
+/// Across and down as one figure each, before any row is known.
+pub fn overall(job: &Job) -> [f64; 2] {
+    let depth = pull_down(job);
+    match &job.fabric.allowance {
+        Allowance::Measured { across, down } => [mean(&across.value), mean(&down.value)],
+        Allowance::Depth { factor } => [factor.value * depth; 2],
+        Allowance::Hole { radius, seat } => [hole_allowance(*radius, seat.value); 2],
+    }
+}
+
+/// The allowance for `rows` rows. A list of another length is refused, and so is an allowance from a
+/// formula that cannot reach; a tape that says less is only warned of, for it knows more than the
+/// formula.
+pub fn per_row(job: &Job, bounds: [Bounds; 2], rows: u32) -> Result<PerRow, Vec<Diagnostic>> {
+    let rows = rows as usize;
+    let all = |[across, down]: [f64; 2]| PerRow {
+        across: vec![across; rows],
+        down: vec![down; rows.saturating_sub(1)],
+    };
+    let depth = pull_down(job);
+    let least = bounds[0].least.max(bounds[1].least);
+    let [found, _] = overall(job);
+    let short = |span: &std::ops::Range<usize>| {
+        Diagnostic::at(
+            span.clone(),
+            format!(
+                "an allowance of {found:.1} mm would not reach the button seat, {depth:.1} mm down: it takes {least:.1} mm"
+            ),
+        )
+    };
+    match &job.fabric.allowance {
+        Allowance::Measured { across, down } => {
+            let mut wrong = Vec::new();
+            let wants = [
+                (across, rows, "across", "one for each row"),
+                (down, rows.saturating_sub(1), "down", "one for each gap between rows"),
+            ];
+            for (given, wanted, key, each) in wants {
+                let n = given.value.len();
+                if n != 1 && n != wanted {
+                    wrong.push(
+                        Diagnostic::at(
+                            given.span.clone(),
+                            format!("`{key}` lists {n} figures, and the panel has {rows} rows"),
+                        )
+                        .help(format!(
+                            "write one figure for all, or {wanted}, {each}, from the top"
+                        )),
+                    );
+                }
+            }
+            if !wrong.is_empty() {
+                return Err(wrong);
+            }
+            let mut figures = all([across.value[0], down.value[0]]);
+            if across.value.len() > 1 {
+                figures.across.clone_from(&across.value);
+            }
+            if down.value.len() > 1 {
+                figures.down.clone_from(&down.value);
+            }
+            Ok(figures)
+        }
+        Allowance::Depth { factor } if found < least => {
+            let enough = (least / depth * 100.0).ceil() / 100.0;
+            Err(vec![short(&factor.span).help(format!(
+                "write factor = {enough} or more, or measure it with a tape in a hole"
+            ))])
+        }
+        Allowance::Hole { seat, .. } if found < least => Err(vec![
+            short(&seat.span)
+                .help("measure how far below the rim the button sits, or use a tape in a hole"),
+        ]),
+        _ => Ok(all([found; 2])),
+    }
+}
+
+/// What a step down by one row is of a full diamond.
+pub fn gap_share(kind: PatternKind) -> f64 {
+    match kind {
+        PatternKind::Diamond => 0.5,
+        PatternKind::Square => 1.0,
+    }
+}

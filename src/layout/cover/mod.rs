@@ -1,0 +1,325 @@
+//! The cover: cloth laid out anew, longer than the panel by what the pleats take up.
+//!
+//! With A the allowance per full diamond, the lattice on the cloth is W + A across and H + A down.
+//! From an outside button to the cut edge the cloth runs over the edge's fullness (half a pleat
+//! unless the job says otherwise), the edge of the panel, down the side of foam, wadding and board, and
+//! round to its back: edge distance + A/2 + foam + wadding + board + turn-in.
+
+mod allowance;
+mod joins;
+mod letters;
+mod pen;
+mod repeat;
+mod roll;
+mod room;
+mod spread;
+
+pub use allowance::{Bounds, Methods, hole_allowance, reach};
+pub use pen::piece_letter;
+pub(super) use repeat::{matched, refuse_unmatched};
+pub use roll::{Drop, Laid, RollPlan};
+pub use spread::Strain;
+
+use super::{Button, Fitted, Name, Part};
+use crate::{
+    diag::Diagnostic,
+    frame::{CoverFront, Map, Point, Sheet},
+    job::{Allowance, EdgeFullness, Job, Turned},
+    outline::Outline,
+};
+use allowance::PerRow;
+use joins::Cut;
+use pen::Pen;
+use spread::{Spread, Wanted};
+
+#[derive(Debug, Clone)]
+pub struct Cover {
+    /// The diamond as marked on the cloth, W_f and H_f; the mean where rows differ.
+    pub marked: [f64; 2],
+    /// A across and down; the mean where rows differ.
+    pub allowance: [f64; 2],
+    /// How deep a button pulls the cover down: foam - leave + wadding.
+    pub depth: f64,
+    /// Which allowances make sense, across and down.
+    pub bounds: [Bounds; 2],
+    /// How deep the marks can be pulled down across, down, and along a pleat.
+    pub reach: [f64; 3],
+    /// What each way of finding the allowance gives.
+    pub methods: Methods,
+    /// Where the cloth does not get what it wants, worst first; empty for regular work.
+    pub strained: Vec<Strain>,
+    /// Cut width and height of the whole.
+    pub cut: [f64; 2],
+    /// What it is joined from, left to right as it hangs.
+    pub pieces: Vec<Piece>,
+    pub roll: RollPlan,
+    /// Length of roll, mm, if the cover were turned sideways; where that saves cloth and there is no pile.
+    pub sideways: Option<f64>,
+}
+
+/// One piece of cloth as it lies on the plotter, back up.
+#[derive(Debug, Clone)]
+pub struct Piece {
+    pub part: Part,
+    /// Cut width and height as it lies.
+    pub cut: [f64; 2],
+    /// The line it is cut along, once round, closed.
+    pub outline: Vec<Point<Sheet>>,
+    /// Row by row from the top left of the front; a button on a join is marked on both its pieces.
+    pub marks: Vec<(Name, Point<Sheet>)>,
+    /// All that the pen draws.
+    pub lines: Vec<Drawn>,
+}
+
+/// One line on the back of the cloth.
+#[derive(Debug, Clone)]
+pub struct Drawn {
+    pub kind: LineKind,
+    pub points: Vec<Point<Sheet>>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum LineKind {
+    /// A button's mark, or half of its cross.
+    Mark(Name),
+    Centre,
+    /// Points to the top of the panel, or down the pile.
+    Arrow,
+    Pleat,
+    /// Where two pieces are sewn together.
+    Seam,
+    /// A tick across a seam: ticks of both pieces are laid together.
+    Match,
+    /// Where the cloth turns round the back edge of the board.
+    TurnIn,
+    /// Where it is tacked behind.
+    Tack,
+    /// In line with an outside button, where its edge pleat leaves.
+    Notch,
+    Words,
+    /// The edge to cut along.
+    Cut,
+}
+
+/// The whole cover on its front: where its buttons lie and where it ends.
+pub(in crate::layout) struct Whole {
+    /// In the order of the buttons.
+    at: Vec<Point<CoverFront>>,
+    edges: CutEdges,
+    marked: [f64; 2],
+}
+
+/// The cut rectangle around the lattice.
+#[derive(Debug, Clone, Copy)]
+pub(in crate::layout) struct CutEdges {
+    left: f64,
+    right: f64,
+    bottom: f64,
+    top: f64,
+}
+
+impl CutEdges {
+    /// The left or right edge from top to bottom.
+    fn side(&self, side: usize) -> Vec<Point<CoverFront>> {
+        let x = [self.left, self.right][side];
+        vec![Point::new(x, self.top), Point::new(x, self.bottom)]
+    }
+}
+
+/// Lays the cover out. An allowance from the formula that cannot reach is refused, and so is work that
+/// cannot lie flat or cannot be cut from the roll.
+pub(super) fn lay_out(
+    job: &Job,
+    outline: &Outline,
+    fitted: &Fitted,
+    buttons: &[Button],
+) -> Result<Cover, Vec<Diagnostic>> {
+    let depth = allowance::pull_down(job);
+    let bounds = [Bounds::of(fitted.width, depth), Bounds::of(fitted.height, depth)];
+    let per_row = allowance::per_row(job, bounds, fitted.rows)?;
+    let figures = per_row.figures();
+    let wanted = Wanted { fitted, allowance: &per_row, stretch: job.fabric.stretch };
+    let Spread { at, strained } = spread::spread(buttons, &wanted);
+    refuse_strained(job, &strained)?;
+    let marked = [
+        wanted.stretched(0, fitted.width + figures[0]),
+        wanted.stretched(1, fitted.height + figures[1]),
+    ];
+    let edges = cut_edges(job, outline, buttons, &at, &wanted);
+    let whole = Whole { at, edges, marked };
+    let ways = joins::cuts(job, fitted, buttons, &whole)?;
+    let (cuts, roll) = ways
+        .into_iter()
+        .map(|cuts| {
+            let motif: Option<Vec<[f64; 2]>> =
+                cuts.iter().map(|cut| repeat::motif(job, fitted, &whole, cut)).collect();
+            let roll = roll::lay(&job.fabric, &cuts, &edges, job.quantity, motif.as_deref());
+            (cuts, roll)
+        })
+        // The first of those that take least cloth has the widest piece in the middle.
+        .reduce(|best, next| if next.1.length < best.1.length { next } else { best })
+        .expect("there is a way to cut, or it was refused");
+    let of = cuts.len() as u32;
+    let pieces = cuts
+        .iter()
+        .zip(1..)
+        .map(|(cut, number)| piece(job, fitted, buttons, &whole, cut, Part { number, of }));
+    let pleat = |[w, h]: [f64; 2]| (w * w + h * h).sqrt() / 2.0;
+    let stretched = [0, 1].map(|axis| marked[axis] * (1.0 + job.fabric.stretch[axis] / 100.0));
+    Ok(Cover {
+        marked,
+        allowance: figures,
+        depth,
+        bounds,
+        reach: [
+            reach(fitted.width, stretched[0]),
+            reach(fitted.height, stretched[1]),
+            reach(pleat([fitted.width, fitted.height]), pleat(stretched)),
+        ],
+        methods: allowance::methods(job),
+        strained,
+        cut: [edges.right - edges.left, edges.top - edges.bottom],
+        pieces: pieces.collect(),
+        sideways: sideways(job, &edges, &roll),
+        roll,
+    })
+}
+
+fn piece(
+    job: &Job,
+    fitted: &Fitted,
+    buttons: &[Button],
+    whole: &Whole,
+    cut: &Cut,
+    part: Part,
+) -> Piece {
+    let to_back = to_back(job, cut);
+    let marks: Vec<(Name, Point<Sheet>)> = buttons
+        .iter()
+        .zip(&whole.at)
+        .filter(|(button, _)| cut.has(fitted, button))
+        .map(|(button, at)| (button.name, to_back.apply(*at)))
+        .collect();
+    let [left, bottom, right, top] = cut.bounds();
+    let size = match job.fabric.turned.value {
+        Turned::Upright => [right - left, top - bottom],
+        Turned::Sideways => [top - bottom, right - left],
+    };
+    let pen =
+        Pen { fabric: &job.fabric, fitted, buttons, whole, cut, part, to_back, lines: Vec::new() };
+    Piece {
+        part,
+        cut: size,
+        outline: cut.round.iter().chain([&cut.round[0]]).map(|p| to_back.apply(*p)).collect(),
+        lines: pen.draw_all(&job.title, &marks),
+        marks,
+    }
+}
+
+/// Lays a piece back up on the plotter.
+fn to_back(job: &Job, cut: &Cut) -> Map<CoverFront, Sheet> {
+    let [left, bottom, right, _] = cut.bounds();
+    match job.fabric.turned.value {
+        Turned::Upright => Map::turn_over(Point::new(right, bottom)),
+        Turned::Sideways => Map::turn_over_sideways(Point::new(left, bottom)),
+    }
+}
+
+fn refuse_strained(job: &Job, strained: &[Strain]) -> Result<(), Vec<Diagnostic>> {
+    let ease = job.fabric.ease;
+    let Some(worst) = strained.first().filter(|worst| worst.per_cent().abs() > ease) else {
+        return Ok(());
+    };
+    let place = match &job.fabric.allowance {
+        Allowance::Measured { across, .. } if across.value.len() > 1 => &across.span,
+        Allowance::Measured { down, .. } if down.value.len() > 1 => &down.span,
+        _ => &job.pattern.place.span,
+    };
+    let over = strained.iter().filter(|s| s.per_cent().abs() > ease).count();
+    let needed = (worst.per_cent().abs() * 10.0).ceil() / 10.0;
+    Err(vec![
+        Diagnostic::at(
+            place.clone(),
+            format!(
+                "the cover cannot lie flat: from {} to {} the cloth wants {:.1} mm and gets {:.1} mm, a strain of {:.1} %, and `ease` is {ease} % ({over} such places)",
+                worst.from,
+                worst.to,
+                worst.wanted,
+                worst.found,
+                worst.per_cent().abs()
+            ),
+        )
+        .help(format!(
+            "make neighbouring rows more alike, or write ease = {needed} in [fabric] if the cloth gives that much"
+        )),
+    ])
+}
+
+/// The length of roll if every cover lay sideways, where that is allowed and less.
+fn sideways(job: &Job, edges: &CutEdges, upright: &RollPlan) -> Option<f64> {
+    let fabric = &job.fabric;
+    let [width, height] = [edges.right - edges.left, edges.top - edges.bottom];
+    let free = fabric.pile == crate::job::Pile::None
+        && fabric.turned.value == Turned::Upright
+        && fabric.repeat.is_none();
+    let side_by_side = (fabric.roll_width.value / height).floor();
+    if !free || side_by_side < 1.0 {
+        return None;
+    }
+    let length = (f64::from(job.quantity) / side_by_side).ceil() * width;
+    (length < upright.length - 1.0).then_some(length)
+}
+
+fn cut_edges(
+    job: &Job,
+    outline: &Outline,
+    buttons: &[Button],
+    at: &[Point<CoverFront>],
+    wanted: &Wanted,
+) -> CutEdges {
+    let round_the_edge =
+        job.foam.thickness + job.wadding + job.board.thickness + job.fabric.turn_in;
+    let half = [outline.width() / 2.0, outline.height() / 2.0];
+    // The farthest that any button asks for on a side: the outside ones, for each step inwards asks for less.
+    let farthest = |axis: usize, side: f64| {
+        let along = |[x, y]: [f64; 2]| [x, y][axis] * side;
+        let reach = buttons.iter().zip(at).map(|(button, at)| {
+            let to_outline = half[axis] - along([button.at.x, button.at.y]);
+            let fullness = fullness(job, wanted.allowance, button, axis, side);
+            along([at.x, at.y]) + wanted.stretched(axis, to_outline + fullness) + round_the_edge
+        });
+        reach.fold(f64::NEG_INFINITY, f64::max)
+    };
+    CutEdges {
+        left: -farthest(0, -1.0),
+        right: farthest(0, 1.0),
+        bottom: -farthest(1, -1.0),
+        top: farthest(1, 1.0),
+    }
+}
+
+/// What the cloth between an outside button and the edge takes up.
+fn fullness(job: &Job, allowance: &PerRow, button: &Button, axis: usize, side: f64) -> f64 {
+    let row = button.name.row as usize - 1;
+    let whole = match axis {
+        0 => allowance.across[row],
+        // Above a row lies the gap before it, below it the gap after; the outermost have one only.
+        _ => {
+            let gap = if side > 0.0 { row.saturating_sub(1) } else { row };
+            let last = allowance.down.len().saturating_sub(1);
+            allowance.down.get(gap.min(last)).copied().unwrap_or_else(|| overall_down(job))
+        }
+    };
+    match job.fabric.edge_fullness {
+        EdgeFullness::Half => whole / 2.0,
+        EdgeFullness::Whole => whole,
+        EdgeFullness::Given { sides, .. } if axis == 0 => sides,
+        EdgeFullness::Given { top, .. } if side > 0.0 => top,
+        EdgeFullness::Given { bottom, .. } => bottom,
+    }
+}
+
+/// The allowance down where a single row has no gap to show it.
+fn overall_down(job: &Job) -> f64 {
+    allowance::overall(job)[1]
+}
