@@ -28,6 +28,7 @@ pub mod gcode;
 pub mod sim;
 pub mod verify;
 pub mod program;
+pub mod paper;
 pub mod show;
 pub mod make;
 pub mod cli;

@@ -3,14 +3,14 @@
 use std::{fs, path::Path};
 
 /// The rooms in the order of the pipeline. A room imports only from rooms before it.
-const ROOMS: [&str; 20] = [
+const ROOMS: [&str; 21] = [
     "units", "words", "frame", "diag", "form", "notice", "machine", "job", "outline", "layout",
-    "route", "plan", "emit", "gcode", "sim", "verify", "program", "show", "make", "cli",
+    "route", "plan", "emit", "gcode", "sim", "verify", "program", "paper", "show", "make", "cli",
 ];
 
 /// Rooms that must never see each other, though the order would let them: the checker knows nothing of
 /// the writer, the route nothing of buttons, the cover's layout nothing of programs.
-const ABSENT: [(&str, &[&str]); 8] = [
+const ABSENT: [(&str, &[&str]); 9] = [
     ("gcode", &["job", "layout", "route", "plan", "emit", "machine"]),
     ("sim", &["job", "layout", "route", "plan", "emit", "outline", "frame"]),
     ("verify", &["emit", "route", "job", "outline", "frame"]),
@@ -19,6 +19,7 @@ const ABSENT: [(&str, &[&str]); 8] = [
     ("layout", &["machine::read", "notice"]),
     ("plan", &["notice", "words"]),
     ("machine", &["words"]),
+    ("paper", &["job", "layout", "plan", "machine", "program"]),
 ];
 
 fn sources(folder: &Path, found: &mut Vec<(String, String)>) {
