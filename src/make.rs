@@ -6,6 +6,7 @@ use crate::{
     job::Job,
     layout::{self, Layout},
     machine::{Machine, Work},
+    paper::Paper,
     plan,
     program::{self, Program, Unproven},
     route::Effort,
@@ -31,12 +32,13 @@ pub enum Refused {
     Program(Unproven),
 }
 
-/// Makes `works` of the job on `machines`, by name.
+/// Makes `works` of the job on `machines`, by name; the sheet for `paper`.
 pub fn make(
     job: &Job,
     machines: &BTreeMap<String, Machine>,
     works: &[Work],
     effort: Effort,
+    paper: Paper,
 ) -> Result<Made, Refused> {
     let layout = layout::lay_out(job).map_err(Refused::Job)?;
     let mut wrong = Vec::new();
@@ -70,6 +72,7 @@ pub fn make(
     files.insert("report.json".to_string(), shown.report().into_bytes());
     files.insert("preview.html".to_string(), shown.preview().into_bytes());
     files.insert("sheet.html".to_string(), shown.sheet().into_bytes());
+    files.insert("sheet.pdf".to_string(), shown.sheet_pdf(paper));
     Ok(Made { layout, programs, files })
 }
 

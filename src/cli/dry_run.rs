@@ -2,15 +2,17 @@
 
 use super::{End, Shared, complain, files};
 use crate::{
+    machine::Machine,
+    show,
     sim::{self, Fault, Holes, Kind, Move, MoveKind, Rehearsal, Setting, WorkSize},
     units::{self, Unit},
 };
 use clap::Args;
 use serde_json::json;
 use std::{
-    fs::File,
+    fs::{self, File},
     io::{BufReader, BufWriter, Write},
-    path::PathBuf,
+    path::{Path, PathBuf},
 };
 
 #[derive(Args)]
@@ -26,7 +28,13 @@ pub struct DryRunArgs {
     /// Also write every move to this file, as comma-separated values
     #[arg(long, value_name = "FILE.csv")]
     trace: Option<PathBuf>,
+    /// Also write a page that plays the program back
+    #[arg(long, value_name = "FILE.html")]
+    preview: Option<PathBuf>,
 }
+
+/// The most moves that a page plays back smoothly.
+const SHOWN: usize = 200_000;
 
 /// Three lengths with an x between them.
 fn work_size(text: &str) -> Result<WorkSize, String> {
@@ -68,7 +76,7 @@ pub fn run(args: &DryRunArgs, shared: &Shared) -> End {
     if let Some(trace) = &mut trace {
         let _ = writeln!(trace, "line,kind,x_mm,y_mm,z_mm,feed_mm_per_min,seconds");
     }
-    let mut holes = Holes::default();
+    let (mut holes, mut moves) = (Holes::default(), Vec::new());
     let setting = Setting { machine, work: args.work };
     let rehearsed = sim::rehearse(BufReader::with_capacity(1 << 16, file), &setting, |step| {
         if shared.json {
@@ -76,6 +84,9 @@ pub fn run(args: &DryRunArgs, shared: &Shared) -> End {
         }
         if let Some(trace) = &mut trace {
             let _ = write_row(trace, step);
+        }
+        if args.preview.is_some() && moves.len() <= SHOWN {
+            moves.push(step.clone());
         }
     });
     let rehearsal = match rehearsed {
@@ -85,7 +96,38 @@ pub fn run(args: &DryRunArgs, shared: &Shared) -> End {
     if let Some(Err(e)) = trace.map(|mut trace| trace.flush()) {
         return End::CouldNotRun(format!("cannot write the trace: {e}"));
     }
+    if let Some(page) = &args.preview
+        && let Err(why) = preview(args, page, machine, &moves, &rehearsal)
+    {
+        return End::CouldNotRun(why);
+    }
     report(args, shared, &rehearsal, &holes.found())
+}
+
+fn preview(
+    args: &DryRunArgs,
+    page: &Path,
+    machine: &Machine,
+    trace: &[Move],
+    rehearsal: &Rehearsal,
+) -> Result<(), String> {
+    if trace.len() > SHOWN {
+        return Err(format!(
+            "{} makes more than {SHOWN} moves, too many for one page: rehearse it without --preview",
+            args.program.display()
+        ));
+    }
+    let text = fs::read(&args.program).map_err(|e| files::unreadable(&args.program, &e))?;
+    let file = args.program.file_name().unwrap_or_default().to_string_lossy();
+    let program = show::Foreign {
+        file: &file,
+        text: &String::from_utf8_lossy(&text),
+        machine,
+        work: args.work,
+        trace,
+        rehearsal,
+    };
+    fs::write(page, show::preview(&program)).map_err(|e| format!("cannot write the preview: {e}"))
 }
 
 fn report(args: &DryRunArgs, shared: &Shared, rehearsal: &Rehearsal, holes: &[[f64; 3]]) -> End {

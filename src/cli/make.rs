@@ -4,6 +4,7 @@ use super::{Effort, End, Shared, complain, files};
 use crate::{
     machine::Work,
     make::{self, Refused},
+    paper::Paper,
     program::Unproven,
     show::Shown,
 };
@@ -23,10 +24,28 @@ pub struct MakeArgs {
     /// How hard to look for the shortest way
     #[arg(long, value_enum, default_value = "normal")]
     effort: Effort,
+    /// Paper for sheet.pdf
+    #[arg(long, value_enum, default_value = "a4")]
+    paper: SheetPaper,
+}
+
+#[derive(Clone, Copy, ValueEnum)]
+enum SheetPaper {
+    A4,
+    Letter,
+}
+
+impl SheetPaper {
+    fn paper(self) -> Paper {
+        match self {
+            SheetPaper::A4 => Paper::A4,
+            SheetPaper::Letter => Paper::Letter,
+        }
+    }
 }
 
 #[derive(Clone, Copy, PartialEq, ValueEnum)]
-enum WorkWord {
+pub enum WorkWord {
     Board,
     Foam,
     Fabric,
@@ -59,20 +78,23 @@ pub fn run(args: &MakeArgs, shared: &Shared) -> End {
         .map(|m| m.value.as_str())
         .collect();
     let Ok(machines) = files::usable(found, &named) else { return End::Refused };
-    let made = match make::make(&file.job, &machines, &works, args.effort.into()) {
-        Ok(made) => made,
-        Err(Refused::Job(wrong)) => {
-            files::refuse(&file.source, &wrong);
-            return End::Refused;
-        }
-        Err(Refused::Program(Unproven { file, objections })) => {
-            for objection in objections.iter().take(20) {
-                complain(&format!("{file}: {objection}\n"));
+    let made =
+        match make::make(&file.job, &machines, &works, args.effort.into(), args.paper.paper()) {
+            Ok(made) => made,
+            Err(Refused::Job(wrong)) => {
+                files::refuse(&file.source, &wrong);
+                return End::Refused;
             }
-            complain(&format!("error: {file} did not pass the dry run, so nothing was written\n"));
-            return End::Refused;
-        }
-    };
+            Err(Refused::Program(Unproven { file, objections })) => {
+                for objection in objections.iter().take(20) {
+                    complain(&format!("{file}: {objection}\n"));
+                }
+                complain(&format!(
+                    "error: {file} did not pass the dry run, so nothing was written\n"
+                ));
+                return End::Refused;
+            }
+        };
     let folder = match &args.out {
         Some(folder) => folder.clone(),
         None => Path::new("out").join(args.job.file_stem().unwrap_or_default()),
@@ -86,7 +108,7 @@ pub fn run(args: &MakeArgs, shared: &Shared) -> End {
     End::Done
 }
 
-fn works(only: &[WorkWord]) -> Vec<Work> {
+pub fn works(only: &[WorkWord]) -> Vec<Work> {
     let asked: Vec<Work> = only.iter().map(|word| word.work()).collect();
     Work::ALL.into_iter().filter(|work| asked.is_empty() || asked.contains(work)).collect()
 }

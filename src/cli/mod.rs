@@ -9,6 +9,7 @@ mod layout;
 mod machines;
 mod make;
 mod order;
+mod template;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::{io::Write, path::PathBuf, process::ExitCode};
@@ -55,6 +56,11 @@ enum Command {
         /// The job file to write
         job: Option<PathBuf>,
     },
+    /// Draws board, foam and cover at full size on paper, over as many pages as it takes
+    #[command(
+        after_help = "Example: bradawl template jobs/cafe-banquette.toml --paper letter --only board"
+    )]
+    Template(template::TemplateArgs),
     /// Lists the machine files found, and checks them
     Machines,
     /// Orders places read from a file and says how near the least possible it is
@@ -100,6 +106,7 @@ pub fn run() -> ExitCode {
             "`bradawl new` is not made yet: copy one of the files in jobs/ and change it"
                 .to_string(),
         ),
+        Command::Template(args) => template::run(&args, &shared),
         Command::Machines => machines::run(&shared),
         Command::Order(args) => order::run(&args, &shared),
     };

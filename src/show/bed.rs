@@ -1,13 +1,16 @@
 //! One program on its machine's bed, to scale. Everything about the tool comes from the trace of the
 //! program's bytes; nothing here knows a layout, so a program from elsewhere is shown the same way.
 
-use super::html::{escape, mm, place};
+use super::{
+    drawing::{self, Anchor, Drawing, Flag, Shape, Stand, Style, Turn, Words},
+    html::mm,
+};
 use crate::{
     machine::{KeepClear, Machine, Work},
-    sim::{Fault, Move, MoveKind, PenState, Rehearsal, Warning},
+    sim::{Fault, Holes, Move, MoveKind, PenState, Rehearsal, Warning},
 };
-use kurbo::{Affine, BezPath, Rect, Shape as _};
-use std::{collections::BTreeMap, fmt::Write};
+use kurbo::{BezPath, Rect, Shape as _};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Within this a mark of the trace is the named place, µm.
 const SAME_PLACE: i64 = 10;
@@ -48,7 +51,7 @@ pub struct Spot {
 }
 
 /// Finds the holes and pen marks of a trace and gives them their names. A hole without a name gets its
-/// number; a pen line is a spot only where a named place is the middle of it.
+/// number; a pen line is a spot only where a named place is the middle of it, and a sideways cut is none.
 pub fn spots(trace: &[Move], machine: &Machine, named: &[Named]) -> Vec<Spot> {
     let mut names = Places::default();
     for (i, place) in named.iter().enumerate() {
@@ -62,10 +65,22 @@ pub fn spots(trace: &[Move], machine: &Machine, named: &[Named]) -> Vec<Spot> {
         spots: Vec::new(),
         shortest: Vec::new(),
     };
+    let mut holes = Holes::default();
     for step in trace {
         found.watch(step);
+        // In the frame of the work, whatever the program calls the place.
+        holes.watch(&Move { said: step.to, ..step.clone() });
     }
-    found.spots
+    let mut bored = Places::default();
+    for [x, y, _] in holes.found() {
+        bored.put([x, y], 0);
+    }
+    let mut spots = found.spots;
+    spots.retain(|spot| spot.depth == 0.0 || bored.at(spot.at).is_some());
+    for (i, spot) in spots.iter_mut().enumerate().filter(|(_, spot)| spot.name.is_empty()) {
+        spot.name = (i + 1).to_string();
+    }
+    spots
 }
 
 struct Finder<'a> {
@@ -121,7 +136,7 @@ impl Finder<'_> {
         self.made.put(at, self.spots.len());
         self.shortest.push(length);
         self.spots.push(Spot {
-            name: named.map_or_else(|| (self.spots.len() + 1).to_string(), |n| n.name.clone()),
+            name: named.map(|n| n.name.clone()).unwrap_or_default(),
             on_panel: named.map(|n| n.on_panel),
             at,
             depth,
@@ -172,8 +187,9 @@ pub enum Names {
 
 impl OnBed<'_> {
     /// `board` of `board.nc`: what the page knows the program by.
-    pub fn id(&self) -> &str {
-        self.file.split('.').next().expect("a split has a first part")
+    pub fn id(&self) -> String {
+        let stem = self.file.split('.').next().expect("a split has a first part");
+        stem.chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).collect()
     }
 
     /// All that is to be seen: the bed, the work, and the tool wherever it went.
@@ -193,157 +209,135 @@ impl OnBed<'_> {
         [all.x0, all.y0, all.width(), all.height()]
     }
 
-    pub fn picture(&self, names: Names) -> String {
+    pub fn drawing(&self, names: Names) -> Drawing {
         let [left, bottom, width, height] = self.window();
-        let letter = width.max(height) / 58.0;
-        let id = self.id();
-        let mut svg = format!(
-            "<svg class=\"bed\" role=\"img\" aria-label=\"{}\" viewBox=\"{} {} {} {}\" style=\"--letter:{}px\">",
-            escape(&self.described()),
-            mm(left),
-            mm(-bottom - height),
-            mm(width),
-            mm(height),
-            mm(letter)
-        );
-        self.bed(&mut svg, id, letter);
-        let (work, outline) =
-            (self.work.map_or("work", Work::word), (Affine::FLIP_Y * &self.outline).to_svg());
-        let _ = write!(svg, "<path class=\"sheet {work}\" d=\"{outline}\"/>");
-        self.clamps(&mut svg, id);
-        self.holes(&mut svg);
-        self.way(&mut svg);
-        self.zero(&mut svg, letter);
+        let mut drawing = Drawing {
+            id: self.id(),
+            class: match self.work {
+                Some(Work::Board) => "bed board",
+                Some(Work::Foam) => "bed foam",
+                Some(Work::Fabric) => "bed fabric",
+                None => "bed",
+            },
+            described: self.described(),
+            window: Rect::new(left, bottom, left + width, bottom + height),
+            letter: width.max(height) / 58.0,
+            shapes: Vec::new(),
+        };
+        let (bed, [x, y]) = (&self.machine.bed, self.machine.bed.work_at);
+        let table = Rect::new(-x, -y, bed.x - x, bed.y - y);
+        drawing.path(Style::Table, drawing::rectangle(table));
+        drawing.path(Style::Sheet(self.work), self.outline.clone());
+        self.clamps(&mut drawing);
+        self.holes(&mut drawing);
+        self.way(&mut drawing);
+        self.zero(&mut drawing);
         if names == Names::Written {
-            self.names(&mut svg, letter);
+            self.names(&mut drawing);
         }
-        self.notes(&mut svg, letter);
-        svg.push_str("</svg>");
-        svg
+        self.flags(&mut drawing);
+        drawing
     }
 
     /// The picture in words.
     pub fn described(&self) -> String {
+        let on = format!("{} on the bed of {}", self.file, self.machine.title);
+        let [x, y] = self.machine.bed.work_at.map(mm);
         let size = self.outline.bounding_box();
-        format!(
-            "{} on the bed of {}: the work is {} by {} mm, its lower left corner at X {} Y {} of the bed",
-            self.file,
-            self.machine.title,
-            mm(size.width()),
-            mm(size.height()),
-            mm(self.machine.bed.work_at[0]),
-            mm(self.machine.bed.work_at[1])
-        )
-    }
-
-    fn bed(&self, svg: &mut String, id: &str, letter: f64) {
-        let (bed, [x, y]) = (&self.machine.bed, self.machine.bed.work_at);
-        let hatch = letter * 0.7;
-        let _ = write!(
-            svg,
-            "<defs><pattern id=\"hatch-{id}\" width=\"{0}\" height=\"{0}\" patternUnits=\"userSpaceOnUse\" \
-             patternTransform=\"rotate(45)\"><path class=\"hatch\" d=\"M0 0V{0}\" stroke-width=\"{1}\"/></pattern></defs>\
-             <rect class=\"table\" x=\"{2}\" y=\"{3}\" width=\"{4}\" height=\"{5}\"/>",
-            mm(hatch),
-            mm(hatch * 0.5),
-            mm(-x),
-            mm(y - bed.y),
-            mm(bed.x),
-            mm(bed.y)
-        );
+        match self.outline.elements().is_empty() {
+            true => format!("{on}: X0 Y0 lies at X {x} Y {y} of the bed"),
+            false => format!(
+                "{on}: the work is {} by {} mm, its lower left corner at X {x} Y {y} of the bed",
+                mm(size.width()),
+                mm(size.height()),
+            ),
+        }
     }
 
     /// Over the sheet: a clamp grips it from above.
-    fn clamps(&self, svg: &mut String, id: &str) {
+    fn clamps(&self, drawing: &mut Drawing) {
         let [x, y] = self.machine.bed.work_at;
-        for KeepClear { x: [x0, x1], y: [y0, y1], height } in &self.machine.keep_clear {
-            let _ = write!(
-                svg,
-                "<g><title>Keep clear, {0} mm high</title><rect class=\"clamp\" x=\"{1}\" y=\"{2}\" width=\"{3}\" height=\"{4}\" \
-                 fill=\"url(#hatch-{id})\"/></g>",
-                mm(*height),
-                mm(x0 - x),
-                mm(y - y1),
-                mm(x1 - x0),
-                mm(y1 - y0)
-            );
+        for KeepClear { x: [x0, x1], y: [y0, y1], .. } in &self.machine.keep_clear {
+            let clamp = Rect::new(x0 - x, y0 - y, x1 - x, y1 - y);
+            drawing.path(Style::Hatch, drawing::hatching(clamp, drawing.letter));
+            drawing.path(Style::Clamp, drawing::rectangle(clamp));
         }
     }
 
-    /// Holes as wide dots: a stroke of no length has round ends. One path for each diameter.
-    fn holes(&self, svg: &mut String) {
-        let mut dots: BTreeMap<i64, Pencil> = BTreeMap::new();
-        for spot in self.spots.iter().filter(|spot| spot.diameter > 0.0) {
-            let pencil = dots.entry(um(spot.diameter)).or_default();
-            pencil.lift_to(spot.at);
-            pencil.path.push_str("h0");
+    fn holes(&self, drawing: &mut Drawing) {
+        let mut dots: BTreeMap<i64, Vec<[f64; 2]>> = BTreeMap::new();
+        for spot in self.spots.iter().filter(|spot| spot.depth > 0.0) {
+            // Of a tool that the machine's file does not know.
+            let unknown = drawing.letter * 0.5;
+            let diameter = if spot.diameter > 0.0 { spot.diameter } else { unknown };
+            dots.entry(um(diameter)).or_default().push(spot.at);
         }
-        for (diameter, Pencil { path, .. }) in dots {
-            let width = diameter / 10;
-            let _ = write!(
-                svg,
-                "<g transform=\"scale(.01)\"><path class=\"rim-of-hole\" d=\"{path}\" stroke-width=\"{width}\"/>\
-                 <path class=\"hole\" d=\"{path}\" stroke-width=\"{}\"/></g>",
-                width * 4 / 5
-            );
+        for (diameter, places) in dots {
+            let diameter = diameter as f64 / 1000.0;
+            drawing.shapes.push(Shape::Dots { style: Style::Hole, diameter, places });
         }
     }
 
     /// The tool's way: rapids apart from feeds.
-    fn way(&self, svg: &mut String) {
-        let (mut rapid, mut feed) = (Pencil::default(), Pencil::default());
+    fn way(&self, drawing: &mut Drawing) {
+        let (mut rapid, mut feed) = (Way::default(), Way::default());
+        // A helix goes round one circle many times; once is enough to see it.
+        let mut rounds = BTreeSet::new();
         for step in self.trace {
             let (from, to) = (flat(step.from), flat(step.to));
-            let pencil = if step.kind == MoveKind::Rapid { &mut rapid } else { &mut feed };
+            let way = if step.kind == MoveKind::Rapid { &mut rapid } else { &mut feed };
             match &step.arc {
                 Some(arc) => {
-                    // Two halves, because one arc that ends where it starts draws nothing.
-                    pencil.lift_to(from);
-                    let turn = if step.kind == MoveKind::ArcCw { 1.0 } else { -1.0 };
-                    pencil.arc_to(halfway(from, to, arc.centre, turn), arc.radius, turn);
-                    pencil.arc_to(to, arc.radius, turn);
+                    let turn = if step.kind == MoveKind::ArcCw { -1.0 } else { 1.0 };
+                    if rounds.insert([from, to, arc.centre, [turn, 0.0]].map(|p| p.map(um))) {
+                        way.stand_at(from);
+                        drawing::arc(&mut way.path, from, to, arc.centre, turn);
+                        way.at = Some(to);
+                    }
                 }
                 None if from != to => {
-                    pencil.lift_to(from);
-                    pencil.line_to(to);
+                    way.stand_at(from);
+                    way.path.line_to((to[0], to[1]));
+                    way.at = Some(to);
                 }
                 None => {}
             }
         }
-        let _ = write!(
-            svg,
-            "<g transform=\"scale(.01)\"><path class=\"rapid\" d=\"{}\"/><path class=\"feed\" d=\"{}\"/></g>",
-            rapid.path, feed.path
-        );
+        drawing.path(Style::Rapid, rapid.path);
+        drawing.path(Style::Feed, feed.path);
     }
 
-    fn zero(&self, svg: &mut String, t: f64) {
-        let r = t * 0.6;
-        let _ = write!(
-            svg,
-            "<g class=\"zero\"><circle r=\"{0}\"/><path d=\"M{1} 0H{2}M0 {1}V{2}\"/><text x=\"{3}\" y=\"{4}\">X0 Y0</text></g>",
-            mm(r),
-            mm(-2.0 * r),
-            mm(2.0 * r),
-            mm(t * 0.8),
-            mm(-t * 0.8)
-        );
+    fn zero(&self, drawing: &mut Drawing) {
+        let t = drawing.letter;
+        let mut path = BezPath::new();
+        drawing::circle(&mut path, [0.0, 0.0], t * 0.6);
+        drawing::polyline(&mut path, &[[-1.2 * t, 0.0], [1.2 * t, 0.0]]);
+        drawing::polyline(&mut path, &[[0.0, -1.2 * t], [0.0, 1.2 * t]]);
+        drawing.path(Style::Zero, path);
+        drawing.shapes.push(Shape::Words(Words {
+            style: Style::Zero,
+            size: t,
+            anchor: Anchor::Start,
+            turn: Turn::Level,
+            stand: Stand::Baseline,
+            words: vec![([t * 0.8, t * 0.8], "X0 Y0".to_string())],
+        }));
     }
 
-    fn names(&self, svg: &mut String, letter: f64) {
-        let size = self.room().min(letter);
-        let _ = write!(svg, "<g class=\"names\" style=\"font-size:{}px\">", mm(size));
-        for spot in &self.spots {
+    fn names(&self, drawing: &mut Drawing) {
+        let size = self.room().min(drawing.letter);
+        let words = self.spots.iter().map(|spot| {
             let below = spot.diameter / 2.0 + size * 0.95;
-            let _ = write!(
-                svg,
-                "<text x=\"{}\" y=\"{}\">{}</text>",
-                mm(spot.at[0]),
-                mm(below - spot.at[1]),
-                escape(&spot.name)
-            );
-        }
-        svg.push_str("</g>");
+            ([spot.at[0], spot.at[1] - below], spot.name.clone())
+        });
+        drawing.shapes.push(Shape::Words(Words {
+            style: Style::Name,
+            size,
+            anchor: Anchor::Middle,
+            turn: Turn::Level,
+            stand: Stand::Baseline,
+            words: words.collect(),
+        }));
     }
 
     /// Height of letters that keeps neighbouring names apart: a name is about three letters wide.
@@ -356,96 +350,39 @@ impl OnBed<'_> {
     }
 
     /// Faults and warnings where they happen: where the tool is when their line begins.
-    fn notes(&self, svg: &mut String, t: f64) {
+    fn flags(&self, drawing: &mut Drawing) {
         let faults = self
             .rehearsal
             .faults
             .iter()
-            .map(|Fault { line, message, .. }| ("fault", *line, message));
+            .map(|Fault { line, message, .. }| (Flag::Fault, *line, message));
         let warnings = self
             .rehearsal
             .warnings
             .iter()
-            .map(|Warning { line, message, .. }| ("warning", *line, message));
-        for (class, line, message) in faults.chain(warnings) {
+            .map(|Warning { line, message, .. }| (Flag::Warning, *line, message));
+        for (kind, line, message) in faults.chain(warnings) {
             let Some(step) = self.trace.iter().find(|step| step.line >= line).or(self.trace.last())
             else {
                 continue;
             };
-            let _ = write!(
-                svg,
-                "<g class=\"{class}\" transform=\"translate({})\"><title>Line {line}: {}</title>\
-                 <path d=\"M0 0L{} {}H{}Z\"/><text y=\"{}\">!</text></g>",
-                // The tip points at the place.
-                place(flat(step.from)),
-                escape(message),
-                mm(t * 0.9),
-                mm(-t * 1.7),
-                mm(-t * 0.9),
-                mm(-t * 0.65)
-            );
+            let says = format!("Line {line}: {message}");
+            drawing.shapes.push(Shape::Flag { kind, at: flat(step.from), says });
         }
     }
 }
 
-/// The point halfway round from one place to another; `turn` is 1 clockwise, -1 anticlockwise. By square
-/// roots alone, so that every machine writes the same bytes.
-fn halfway(from: [f64; 2], to: [f64; 2], centre: [f64; 2], turn: f64) -> [f64; 2] {
-    let out = |p: [f64; 2]| [p[0] - centre[0], p[1] - centre[1]];
-    let (a, b) = (out(from), out(to));
-    let radius = distance(from, centre);
-    let whole_circle = distance(from, to) < 1e-6;
-    let between = [a[0] + b[0], a[1] + b[1]];
-    let length = distance(between, [0.0, 0.0]);
-    let way = match () {
-        () if whole_circle => [-a[0], -a[1]],
-        // Half a turn: square to the radius.
-        () if length < radius * 1e-6 => [a[1] * turn, -a[0] * turn],
-        () => {
-            // Over half a turn, the way's middle lies opposite the middle of its ends.
-            let left = (a[0] * b[1] - a[1] * b[0]) * turn > 0.0;
-            let scale = if left { -radius / length } else { radius / length };
-            [between[0] * scale, between[1] * scale]
-        }
-    };
-    [centre[0] + way[0], centre[1] + way[1]]
-}
-
-/// Writes a path in whole hundredths of a millimetre, each place from the one before: a third of the
-/// length of places written out.
+/// Lines that go on from where the last one ended.
 #[derive(Default)]
-struct Pencil {
-    path: String,
-    at: Option<[i64; 2]>,
+struct Way {
+    path: BezPath,
+    at: Option<[f64; 2]>,
 }
 
-impl Pencil {
-    fn step(&mut self, to: [f64; 2]) -> [i64; 2] {
-        let to = [hundredths(to[0]), -hundredths(to[1])];
-        let from = self.at.replace(to).unwrap_or([0, 0]);
-        [to[0] - from[0], to[1] - from[1]]
-    }
-
-    fn lift_to(&mut self, to: [f64; 2]) {
-        let first = self.at.is_none();
-        let [x, y] = self.step(to);
-        if first || [x, y] != [0, 0] {
-            let _ = write!(self.path, "m{x} {y}");
+impl Way {
+    fn stand_at(&mut self, place: [f64; 2]) {
+        if self.at != Some(place) {
+            self.path.move_to((place[0], place[1]));
         }
     }
-
-    fn line_to(&mut self, to: [f64; 2]) {
-        let [x, y] = self.step(to);
-        let _ = write!(self.path, "l{x} {y}");
-    }
-
-    fn arc_to(&mut self, to: [f64; 2], radius: f64, turn: f64) {
-        let [x, y] = self.step(to);
-        let (r, sweep) = (hundredths(radius), i32::from(turn > 0.0));
-        let _ = write!(self.path, "a{r} {r} 0 0 {sweep} {x} {y}");
-    }
-}
-
-fn hundredths(mm: f64) -> i64 {
-    (mm * 100.0).round() as i64
 }

@@ -2,12 +2,16 @@
 //!
 //! The picture is a likeness: where buttons are is exact, how the cloth swells is not.
 
-use super::html::{escape, mm, place};
+use super::{
+    drawing::{self, Anchor, Drawing, Letters, Shape, Stand, Style, Turn, Words},
+    html::{escape, mm, place},
+};
 use crate::{
     job::{Job, PatternKind},
     layout::{Button, Layout},
     words::{count, length, other},
 };
+use kurbo::{BezPath, Rect};
 use std::{collections::BTreeMap, fmt::Write};
 
 /// Steps on the lattice, in half-columns right and half row gaps up.
@@ -17,6 +21,36 @@ type At = [f64; 2];
 /// The picture as SVG; its colours are named in `pictures.css`.
 pub fn picture(job: &Job, layout: &Layout) -> String {
     Panel::new(job, layout).draw()
+}
+
+/// The same panel in lines, with the buttons' names: for paper.
+pub fn lines(job: &Job, layout: &Layout) -> Drawing {
+    let mut panel = Panel::new(job, layout);
+    // Larger than on the screen: two pictures stand side by side.
+    panel.letter *= 1.5;
+    let mut drawing = panel.blank("flat-panel");
+    let mut outline = layout.outline.path().clone();
+    outline.close_path();
+    drawing.path(Style::Panel, outline);
+    let mut folds = BezPath::new();
+    for fold in panel.folds(&panel.rays()) {
+        drawing::polyline(&mut folds, &fold);
+    }
+    drawing.path(Style::Pleat, folds);
+    let (diameter, places) = (job.button_diameter, panel.there.values().copied().collect());
+    drawing.shapes.push(Shape::Dots { style: Style::Button, diameter, places });
+    let size = (layout.fitted.width / 4.5).min(panel.letter * 0.85);
+    let name = |b: &Button| ([b.at.x, b.at.y - diameter / 2.0 - size * 0.95], b.name.to_string());
+    drawing.shapes.push(Shape::Words(Words {
+        style: Style::Name,
+        size,
+        anchor: Anchor::Middle,
+        turn: Turn::Level,
+        stand: Stand::Baseline,
+        words: layout.buttons.iter().map(name).collect(),
+    }));
+    panel.dimensions(&mut drawing);
+    drawing
 }
 
 struct Panel<'a> {
@@ -80,21 +114,34 @@ impl<'a> Panel<'a> {
         self.svg.write_fmt(text).expect("a string takes all that is written");
     }
 
-    fn draw(mut self) -> String {
+    /// The sheet to draw on, with room for dimensions.
+    fn blank(&self, id: &str) -> Drawing {
         let ([hw, hh], t) = (self.half, self.letter);
-        let (left, right, up, down) = (8.5 * t, 6.5 * t, 5.5 * t, 8.0 * t);
-        let title = format!(
-            "{}: the finished panel with {}",
-            self.job.title,
-            count(self.layout.buttons.len(), "button", "buttons")
-        );
+        Drawing {
+            id: id.to_string(),
+            class: "panel",
+            described: format!(
+                "{}: the finished panel with {}",
+                self.job.title,
+                count(self.layout.buttons.len(), "button", "buttons")
+            ),
+            window: Rect::new(-hw - 8.5 * t, -hh - 8.0 * t, hw + 6.5 * t, hh + 5.5 * t),
+            letter: t,
+            shapes: Vec::new(),
+        }
+    }
+
+    fn draw(mut self) -> String {
+        let mut sizes = self.blank("panel");
+        self.dimensions(&mut sizes);
+        let (t, window) = (self.letter, sizes.window);
         self.put(format_args!(
             "<svg class=\"panel\" role=\"img\" aria-label=\"{}\" viewBox=\"{} {} {} {}\" style=\"--letter:{}px\">",
-            escape(&title),
-            mm(-hw - left),
-            mm(-hh - up),
-            mm(2.0 * hw + left + right),
-            mm(2.0 * hh + up + down),
+            escape(&sizes.described),
+            mm(window.x0),
+            mm(-window.y1),
+            mm(window.width()),
+            mm(window.height()),
             mm(t)
         ));
         self.definitions();
@@ -115,7 +162,7 @@ impl<'a> Panel<'a> {
         self.rim(&outline);
         self.buttons();
         self.put(format_args!("</g>"));
-        self.dimensions();
+        self.svg.push_str(&sizes.svg_shapes());
         self.svg.push_str("</svg>");
         self.svg
     }
@@ -247,19 +294,24 @@ impl<'a> Panel<'a> {
         points
     }
 
+    /// Every pleat once: from button to button, and out to the edge.
+    fn folds(&self, rays: &[Ray]) -> Vec<[At; 2]> {
+        let mut folds = Vec::new();
+        for (&button, &from) in &self.there {
+            // Two of the four spokes.
+            for step in &self.spokes()[1..3] {
+                folds.extend(self.there.get(&plus(button, *step)).map(|&to| [from, to]));
+            }
+        }
+        folds.extend(rays.iter().map(|ray| [ray.from, ray.to]));
+        folds
+    }
+
     /// Each pleat several times, ever narrower and darker, with a lit lip below the fold.
     fn pleats(&mut self, rays: &[Ray]) {
         let mut path = String::new();
-        for (&button, &from) in &self.there {
-            // Two of the four spokes, so that each pleat is drawn once.
-            for step in &self.spokes()[1..3] {
-                if let Some(&to) = self.there.get(&plus(button, *step)) {
-                    let _ = write!(path, "M{}L{}", place(from), place(to));
-                }
-            }
-        }
-        for ray in rays {
-            let _ = write!(path, "M{}L{}", place(ray.from), place(ray.to));
+        for [from, to] in self.folds(rays) {
+            let _ = write!(path, "M{}L{}", place(from), place(to));
         }
         self.put(format_args!("<defs><path id=\"pleats\" d=\"{path}\"/></defs>"));
         let w = self.layout.fitted.width;
@@ -295,34 +347,35 @@ impl<'a> Panel<'a> {
         }
     }
 
-    fn dimensions(&mut self) {
+    fn dimensions(&self, drawing: &mut Drawing) {
         let ([hw, hh], t) = (self.half, self.letter);
+        let both = &|mm| self.both(mm);
         let buttons: Vec<At> = self.there.values().copied().collect();
         let extreme = |axis: usize| {
             let along = buttons.iter().map(|at| at[axis]);
             (along.clone().fold(f64::INFINITY, f64::min), along.fold(f64::NEG_INFINITY, f64::max))
         };
         let ((west, _), (south, north)) = (extreme(0), extreme(1));
-        self.across([-hw, hw], -hh - 5.2 * t, Letters::On);
-        self.up([-hh, hh], -hw - 5.6 * t, Letters::On);
-        self.across([-hw, west], -hh - 2.0 * t, Letters::Beside);
-        self.up([north, hh], -hw - 2.4 * t, Letters::Beside);
+        drawing.across([-hw, hw], -hh - 5.2 * t, Letters::On, both);
+        drawing.up([-hh, hh], -hw - 5.6 * t, Letters::On, both);
+        drawing.across([-hw, west], -hh - 2.0 * t, Letters::Beside, both);
+        drawing.up([north, hh], -hw - 2.4 * t, Letters::Beside, both);
         if (north + south).abs() > 0.05 {
-            self.up([-hh, south], -hw - 2.4 * t, Letters::Beside);
+            drawing.up([-hh, south], -hw - 2.4 * t, Letters::Beside, both);
         }
         if let Some([a, b]) = self.pair([2, 0], |at| [at[1], -at[0].abs()]) {
-            self.guide(a, [a[0], hh + 2.4 * t]);
-            self.guide(b, [b[0], hh + 2.4 * t]);
-            self.across([a[0], b[0]], hh + 2.4 * t, Letters::On);
+            drawing.line(Style::Guide, &[a, [a[0], hh + 2.4 * t]]);
+            drawing.line(Style::Guide, &[b, [b[0], hh + 2.4 * t]]);
+            drawing.across([a[0], b[0]], hh + 2.4 * t, Letters::On, both);
         }
         let tall = match self.layout.fitted.kind {
             PatternKind::Diamond => [0, 4],
             PatternKind::Square => [0, 2],
         };
         if let Some([a, b]) = self.pair(tall, |at| [at[0], -at[1].abs()]) {
-            self.guide(a, [hw + 2.6 * t, a[1]]);
-            self.guide(b, [hw + 2.6 * t, b[1]]);
-            self.up([a[1], b[1]], hw + 2.6 * t, Letters::On);
+            drawing.line(Style::Guide, &[a, [hw + 2.6 * t, a[1]]]);
+            drawing.line(Style::Guide, &[b, [hw + 2.6 * t, b[1]]]);
+            drawing.up([a[1], b[1]], hw + 2.6 * t, Letters::On, both);
         }
     }
 
@@ -334,71 +387,10 @@ impl<'a> Panel<'a> {
         pairs.max_by(|p, q| middle(p).partial_cmp(&middle(q)).expect("places are finite"))
     }
 
-    fn guide(&mut self, from: At, to: At) {
-        self.put(format_args!("<path class=\"guide\" d=\"M{}L{}\"/>", place(from), place(to)));
-    }
-
     fn both(&self, mm: f64) -> String {
         let unit = self.job.unit;
         format!("{} · {}", length(mm, unit), length(mm, other(unit)))
     }
-
-    fn across(&mut self, [from, to]: [f64; 2], y: f64, letters: Letters) {
-        let (t, text) = (self.letter, self.both(to - from));
-        let tick = 0.5 * t;
-        let (x, y) = ([from, to].map(mm), -y);
-        self.put(format_args!(
-            "<path class=\"size\" d=\"M{} {1}H{2}M{0} {3}V{4}M{2} {3}V{4}\"/>",
-            x[0],
-            mm(y),
-            x[1],
-            mm(y - tick),
-            mm(y + tick)
-        ));
-        match letters {
-            Letters::On => self.letters([(from + to) / 2.0, -y], "middle", "", &text),
-            Letters::Beside => self.letters([to + 0.6 * t, -y], "start", "", &text),
-        }
-    }
-
-    fn up(&mut self, [from, to]: [f64; 2], x: f64, letters: Letters) {
-        let (t, text) = (self.letter, self.both(to - from));
-        let tick = 0.5 * t;
-        let y = [-from, -to].map(mm);
-        self.put(format_args!(
-            "<path class=\"size\" d=\"M{0} {1}V{2}M{3} {1}H{4}M{3} {2}H{4}\"/>",
-            mm(x),
-            y[0],
-            y[1],
-            mm(x - tick),
-            mm(x + tick)
-        ));
-        match letters {
-            Letters::On => self.letters([x, (from + to) / 2.0], "middle", "rotate(-90)", &text),
-            // Towards the middle of the panel, where there is room.
-            Letters::Beside if to > 0.0 => {
-                self.letters([x, from - 0.6 * t], "end", "rotate(-90)", &text)
-            }
-            Letters::Beside => self.letters([x, to + 0.6 * t], "start", "rotate(-90)", &text),
-        }
-    }
-
-    fn letters(&mut self, at: At, anchor: &str, turn: &str, text: &str) {
-        self.put(format_args!(
-            "<text transform=\"translate({}) {turn}\" text-anchor=\"{anchor}\" dy=\".35em\">{}</text>",
-            place(at),
-            escape(text)
-        ));
-    }
-}
-
-/// Where a dimension's letters stand.
-#[derive(Clone, Copy)]
-enum Letters {
-    /// On the middle of its line.
-    On,
-    /// Past its end, for a line shorter than its letters.
-    Beside,
 }
 
 fn plus(a: Lattice, b: Lattice) -> Lattice {

@@ -4,26 +4,31 @@
 use super::{
     Shown,
     bed::{self, Named, Names, OnBed},
+    cover, drawing,
     html::{escape, fill, items},
     panel, tape,
 };
 use crate::{
-    frame::{Point, Sheet},
     job::PatternKind,
     layout::{Layout, Name},
-    machine::{KeepClear, Work},
+    machine::{KeepClear, Machine, Work},
     notice,
     program::Program,
+    sim::{Move, Rehearsal, WorkSize},
     units::Unit,
-    words::{count, duration, length, other, size_both},
+    words::{count, decimal, duration, length, other, size_both},
 };
+use kurbo::Rect;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
 const PAGE: &str = include_str!("preview/page.html");
+const PANEL: &str = include_str!("preview/panel.html");
+const REHEARSED: &str = include_str!("preview/rehearsed.html");
 const PROGRAM: &str = include_str!("preview/program.html");
 const STYLE: &str = include_str!("preview/page.css");
 const PICTURES: &str = include_str!("pictures.css");
+const ON_PAPER: &str = include_str!("paper.css");
 const SCRIPT: &str = include_str!("preview/page.js");
 
 /// What the page's script reads.
@@ -42,34 +47,23 @@ impl Shown<'_> {
         let parts: String = programs
             .iter()
             .zip(self.programs)
-            .map(|(bed, program)| part(bed, program.plan.lies, self.job.unit))
-            .collect();
-        let links: String = programs
-            .iter()
-            .map(|p| format!("<li><a href=\"#{0}\">{0}</a></li>", escape(p.id())))
+            .map(|(bed, program)| part(bed, &capital(program.plan.lies), self.job.unit))
             .collect();
         let job = self.job;
         let pieces =
             if job.quantity == 1 { String::new() } else { format!(" · {} of them", job.quantity) };
         let panel = [self.layout.outline.width(), self.layout.outline.height()];
-        fill(
-            PAGE,
+        let first = fill(
+            PANEL,
             &[
-                ("title", &escape(&job.title)),
-                ("pictures", PICTURES),
-                ("style", STYLE),
-                ("under", &escape(&format!("{}{pieces}", size_both(panel, job.unit)))),
-                ("links", &links),
                 ("panel", &panel::picture(job, self.layout)),
                 ("facts", &self.facts()),
                 ("warnings", &warnings(&self.layout.warnings)),
-                ("programs", &parts),
                 ("short", &items(notice::SHORT)),
-                ("whole", &items(notice::WHOLE)),
-                ("data", &data(&programs, job.unit)),
-                ("script", SCRIPT),
             ],
-        )
+        );
+        let under = format!("{}{pieces}", size_both(panel, job.unit));
+        page(&job.title, &under, ("panel", &first), &programs, &parts, job.unit)
     }
 
     fn facts(&self) -> String {
@@ -119,11 +113,102 @@ impl Shown<'_> {
         if let Some(used_in) = &job.used_in {
             facts.push(("Used in", format!("{used_in} (stated, not checked)")));
         }
-        facts
-            .iter()
-            .map(|(name, says)| format!("<div><dt>{name}</dt><dd>{}</dd></div>", escape(says)))
-            .collect()
+        listed(&facts)
     }
+}
+
+/// Any program from elsewhere, as it was rehearsed.
+pub struct Foreign<'a> {
+    pub file: &'a str,
+    pub text: &'a str,
+    pub machine: &'a Machine,
+    pub work: Option<WorkSize>,
+    pub trace: &'a [Move],
+    pub rehearsal: &'a Rehearsal,
+}
+
+/// The preview of a program from elsewhere. It has no panel and no names: holes are numbered as they come.
+pub fn preview(program: &Foreign) -> String {
+    let Foreign { file, text, machine, trace, rehearsal, .. } = *program;
+    let size = program.work.or(rehearsal.stated_work);
+    let sheet = |size: WorkSize| drawing::rectangle(Rect::new(0.0, 0.0, size.x, size.y));
+    let bed = OnBed {
+        file,
+        machine,
+        work: None,
+        outline: size.map(sheet).unwrap_or_default(),
+        text,
+        trace,
+        rehearsal,
+        spots: bed::spots(trace, machine, &[]),
+    };
+    let lies = match size {
+        Some(_) => "Its work lies with its lower left corner at X0 Y0",
+        None => "The size of its work is not known: --work says it",
+    };
+    let faults = count(rehearsal.faults.len() + rehearsal.unlisted as usize, "fault", "faults");
+    let made = [
+        count(rehearsal.holes as usize, "hole", "holes"),
+        count(rehearsal.cuts as usize, "cut sideways", "cuts sideways"),
+        count(rehearsal.strokes as usize, "pen line", "pen lines"),
+    ];
+    let span = |axis: usize| {
+        let [low, high] = [rehearsal.bounds.min, rehearsal.bounds.max].map(|p| decimal(p[axis], 2));
+        format!("{low} to {high}")
+    };
+    let facts = [
+        ("Faults", format!("{faults}, {}", count(rehearsal.warnings.len(), "warning", "warnings"))),
+        ("Makes", made.join(", ")),
+        ("Reaches", format!("X {}, Y {}, Z {} mm", span(0), span(1), span(2))),
+        ("Lines", rehearsal.lines.to_string()),
+    ];
+    let short = items(notice::SHORT);
+    let first = fill(REHEARSED, &[("facts", &listed(&facts)), ("short", &short)]);
+    let part = part(&bed, lies, Unit::Millimetre);
+    page(file, &machine.title, ("rehearsed", &first), &[bed], &part, Unit::Millimetre)
+}
+
+/// The whole page; `first` is the part that stands before the programs, after its name.
+fn page(
+    title: &str,
+    under: &str,
+    (first_id, first): (&str, &str),
+    programs: &[OnBed],
+    parts: &str,
+    unit: Unit,
+) -> String {
+    let link = |id: &str| format!("<li><a href=\"#{id}\">{id}</a></li>");
+    let links: String =
+        link(first_id) + &programs.iter().map(|p| link(&p.id())).collect::<String>();
+    fill(
+        PAGE,
+        &[
+            ("title", &escape(title)),
+            ("pictures", PICTURES),
+            ("on_paper", ON_PAPER),
+            ("style", STYLE),
+            ("under", &escape(under)),
+            ("links", &links),
+            ("first_id", first_id),
+            ("first", first),
+            ("programs", parts),
+            ("whole", &items(notice::WHOLE)),
+            ("data", &data(programs, unit)),
+            ("script", SCRIPT),
+        ],
+    )
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+fn listed(facts: &[(&str, String)]) -> String {
+    let row = |(name, says): &(&str, String)| {
+        format!("<div><dt>{name}</dt><dd>{}</dd></div>", escape(says))
+    };
+    facts.iter().map(row).collect()
 }
 
 /// A program with the layout's names for its places.
@@ -133,7 +218,7 @@ pub(super) fn on_bed<'a>(program: &'a Program, layout: &Layout) -> OnBed<'a> {
         Work::Foam => (&layout.foam.places, layout.foam.outline.clone()),
         Work::Fabric => {
             let piece = &layout.cover.pieces[program.plan.part.number as usize - 1];
-            (&piece.marks, closed(&piece.outline))
+            (&piece.marks, cover::outline(piece))
         }
     };
     let on_panel: BTreeMap<Name, [f64; 2]> =
@@ -159,40 +244,48 @@ pub(super) fn on_bed<'a>(program: &'a Program, layout: &Layout) -> OnBed<'a> {
     }
 }
 
-fn closed(points: &[Point<Sheet>]) -> kurbo::BezPath {
-    let mut path = kurbo::BezPath::new();
-    path.move_to((points[0].x, points[0].y));
-    points[1..points.len() - 1].iter().for_each(|p| path.line_to((p.x, p.y)));
-    path.close_path();
-    path
-}
-
 /// One program's part of the page.
 fn part(program: &OnBed, lies: &str, unit: Unit) -> String {
     let [_, _, width, height] = program.window();
     let bounds = kurbo::Shape::bounding_box(&program.outline);
-    let what = program.work.map_or(program.file, |work| match work {
-        Work::Board => "Board",
-        Work::Foam => "Foam",
-        Work::Fabric => "Cover, back up",
-    });
+    let size = match bounds.area() > 0.0 {
+        true => format!("<b>{}</b>. ", size_both([bounds.width(), bounds.height()], unit)),
+        false => String::new(),
+    };
+    let what = program.work.map_or_else(
+        || escape(program.file),
+        |work| match work {
+            Work::Board => "Board".to_string(),
+            Work::Foam => "Foam".to_string(),
+            Work::Fabric => "Cover, back up".to_string(),
+        },
+    );
     fill(
         PROGRAM,
         &[
-            ("id", &escape(program.id())),
-            ("what", what),
+            ("id", &program.id()),
+            ("what", &what),
             ("file", &escape(program.file)),
             ("machine", &escape(&program.machine.title)),
-            ("size", &size_both([bounds.width(), bounds.height()], unit)),
+            ("size", &size),
             ("lies", lies),
             ("time", &duration(program.rehearsal.time.total())),
+            ("pauses", &pauses(program.rehearsal.time.tool_change)),
             ("clamps", &clamps(&program.machine.keep_clear)),
             ("shape", &format!("{:.4}", width / height)),
-            ("picture", &program.picture(Names::LeftToThePage)),
+            ("picture", &program.drawing(Names::LeftToThePage).svg()),
             ("notes", &notes(program)),
             ("text", &escape(program.text)),
         ],
     )
+}
+
+/// What the page does not play back.
+fn pauses(tool_change: f64) -> String {
+    match tool_change > 0.0 {
+        true => format!(", {} of it to change tools", duration(tool_change)),
+        false => String::new(),
+    }
 }
 
 fn clamps(boxes: &[KeepClear]) -> String {

@@ -1,26 +1,22 @@
-//! `sheet.html`: paper for the bench and for each machine.
+//! The sheet: a page for the bench and a page for each program, put together once and written twice, as
+//! `sheet.html` and as `sheet.pdf`.
+
+mod html;
+mod pdf;
 
 use super::{
-    Shown,
-    bed::Names,
-    html::{escape, fill, items},
-    materials, panel,
-    preview::on_bed,
+    Shown, bed::Names, cover, drawing::Drawing, materials, panel, preview::on_bed, roll,
     tape::turns,
 };
 use crate::{
     machine::{Kind, Lift, Machine, Tool, Work},
     notice,
+    paper::Paper,
     plan::{Step, mm},
     program::Program,
     units::Unit,
     words::{count, decimal, duration, length, other, size_both},
 };
-
-const PAGE: &str = include_str!("sheet/page.html");
-const PROGRAM: &str = include_str!("sheet/program.html");
-const STYLE: &str = include_str!("sheet/page.css");
-const PICTURES: &str = include_str!("pictures.css");
 
 /// How the work goes at the bench. Cloth rests flat before it is marked: garment trade guides, 12 to 24 h.
 const ORDER: [&str; 7] = [
@@ -33,9 +29,67 @@ const ORDER: [&str; 7] = [
     "Run the edge pleats straight out, turn the cloth in, and staple it behind.",
 ];
 
+/// What a person looks at before the shears; common practice, no source.
+const CUTTING: [&str; 5] = [
+    "The cloth has rested flat, its back up, and is long enough without its faults.",
+    "Every top points the same way, and the pile runs as the arrow on each piece says.",
+    "The usable width was measured between the selvedges, in more than one place.",
+    "The trial diamond was buttoned in cheap cloth and came out as it should.",
+    "One cover was marked and laid on its foam before the others are cut.",
+];
+
+/// All that stands on the sheet.
+struct Sheet {
+    title: String,
+    pages: Vec<Page>,
+}
+
+/// One page, if all fits on it.
+struct Page {
+    heading: String,
+    under: String,
+    /// Side by side.
+    pictures: Vec<Drawing>,
+    columns: [Vec<Block>; 2],
+    /// Over the whole width.
+    foot: Vec<Block>,
+}
+
+struct Block {
+    head: &'static str,
+    body: Body,
+}
+
+enum Body {
+    Table(Vec<(&'static str, String)>),
+    /// One after the other.
+    Numbered(Vec<String>),
+    /// To be ticked.
+    Ticks(Vec<String>),
+    Points(Vec<String>),
+    /// To be read first.
+    Alarm(Vec<String>),
+    Sentence(String),
+}
+
 impl Shown<'_> {
-    /// The page, the same bytes for the same job.
+    /// `sheet.html`, the same bytes for the same job.
     pub fn sheet(&self) -> String {
+        html::write(&self.put_together())
+    }
+
+    /// `sheet.pdf`, the same.
+    pub fn sheet_pdf(&self, paper: Paper) -> Vec<u8> {
+        pdf::write(&self.put_together(), paper)
+    }
+
+    fn put_together(&self) -> Sheet {
+        let mut pages = vec![self.bench_page(), self.cutting_page()];
+        pages.extend(self.programs.iter().map(|program| self.program_page(program)));
+        Sheet { title: self.job.title.clone(), pages }
+    }
+
+    fn bench_page(&self) -> Page {
         let job = self.job;
         let panel_size = [self.layout.outline.width(), self.layout.outline.height()];
         let of_them =
@@ -46,36 +100,71 @@ impl Shown<'_> {
                 "Where it will be used was not stated: find out which fire law applies.".to_string()
             }
         };
-        let warnings = match self.layout.warnings.as_slice() {
-            [] => String::new(),
-            some => {
-                let list = items(some.iter().map(String::as_str));
-                format!("<div class=\"warnings\"><h2>Look out</h2><ul>{list}</ul></div>")
-            }
-        };
-        let programs: String =
-            self.programs.iter().map(|program| self.program_page(program)).collect();
-        fill(
-            PAGE,
-            &[
-                ("title", &escape(&job.title)),
-                ("pictures", PICTURES),
-                ("style", STYLE),
-                ("under", &escape(&format!("{}{of_them}", size_both(panel_size, job.unit)))),
-                ("panel", &panel::picture(job, self.layout)),
-                ("materials", &self.take()),
-                ("cover", &self.cover_table()),
-                ("order", &items(ORDER)),
-                ("warnings", &warnings),
-                ("used_in", &escape(&used_in)),
-                ("whole", &items(notice::WHOLE)),
-                ("programs", &programs),
+        let mut foot = Vec::new();
+        if !self.layout.warnings.is_empty() {
+            foot.push(Block { head: "Look out", body: Body::Alarm(self.layout.warnings.clone()) });
+        }
+        foot.push(Block { head: "Safety", body: Body::Sentence(used_in) });
+        foot.push(Block { head: "", body: Body::Points(texts(notice::WHOLE)) });
+        let mut pictures = vec![panel::lines(job, self.layout)];
+        let cover = &self.layout.cover;
+        pictures.extend(cover.pieces.iter().map(|p| cover::picture(job, cover.marked[0], p)));
+        Page {
+            heading: job.title.clone(),
+            under: format!("{}{of_them}", size_both(panel_size, job.unit)),
+            pictures,
+            columns: [
+                vec![
+                    Block { head: "Take", body: Body::Table(self.take()) },
+                    Block { head: "The cover", body: Body::Table(self.cover_table()) },
+                ],
+                vec![Block { head: "In this order", body: Body::Numbered(texts(ORDER)) }],
             ],
-        )
+            foot,
+        }
+    }
+
+    /// How the pieces lie on the roll.
+    fn cutting_page(&self) -> Page {
+        let (unit, cover) = (self.job.unit, &self.layout.cover);
+        let roll = &cover.roll;
+        let metres =
+            |mm: f64| format!("{} m ({})", decimal(mm / 1000.0, 2), length(mm, Unit::Inch));
+        let mut rows = vec![
+            ("Roll", format!("{} wide between its selvedges", both(roll.width, unit))),
+            ("Takes", metres(roll.length)),
+        ];
+        if roll.length > roll.least {
+            rows.push(("At the least", metres(roll.least)));
+        }
+        if let Some(plain) = roll.without_repeat {
+            rows.push(("The repeat costs", metres(roll.length - plain)));
+        }
+        let drops = count(roll.drops.len(), "length", "lengths");
+        rows.push(("Cut off", format!("{drops}, every {}", both(roll.drop_length, unit))));
+        let pieces = cover
+            .pieces
+            .iter()
+            .map(|piece| (piece_row(piece.part.number, piece.part.of), size_both(piece.cut, unit)));
+        rows.extend(pieces);
+        Page {
+            heading: "Cutting plan".to_string(),
+            under: format!(
+                "{} · {}",
+                self.job.title,
+                count(self.job.quantity as usize, "cover", "covers")
+            ),
+            pictures: vec![roll::picture(self.job, cover)],
+            columns: [
+                vec![Block { head: "The cloth", body: Body::Table(rows) }],
+                vec![Block { head: "Tick before you cut", body: Body::Ticks(texts(CUTTING)) }],
+            ],
+            foot: Vec::new(),
+        }
     }
 
     /// What the whole order takes.
-    fn take(&self) -> String {
+    fn take(&self) -> Vec<(&'static str, String)> {
         let unit = self.job.unit;
         let m = materials(self.job, self.layout);
         let sheet = |n: u32, [w, h, thick]: [f64; 3]| {
@@ -98,10 +187,10 @@ impl Shown<'_> {
             rows.push(("Wadding", sheet(m.panels, wadding)));
         }
         rows.push(("Cover", format!("{} cut {}", m.covers, size_both(m.cover_mm, unit))));
-        table(&rows)
+        rows
     }
 
-    fn cover_table(&self) -> String {
+    fn cover_table(&self) -> Vec<(&'static str, String)> {
         let (unit, cover) = (self.job.unit, &self.layout.cover);
         let shape = crate::layout::shape_word(self.layout.fitted.kind);
         let mut rows = vec![
@@ -122,10 +211,10 @@ impl Shown<'_> {
             ));
         }
         rows.push(("Lies", "back up, top away from you: left and right exchanged".to_string()));
-        table(&rows)
+        rows
     }
 
-    fn program_page(&self, program: &Program) -> String {
+    fn program_page(&self, program: &Program) -> Page {
         let unit = self.job.unit;
         let (plan, machine) = (&program.plan, &program.machine);
         let [w, h, thick] = plan.size.map(mm);
@@ -147,28 +236,53 @@ impl Shown<'_> {
             }
             _ => "its top; the pen is lifted by words, not in Z".to_string(),
         };
-        let (tool_head, tool) = tool_table(program, unit);
-        fill(
-            PROGRAM,
-            &[
-                ("file", &escape(&program.file)),
-                ("title", &escape(&self.job.title)),
-                ("machine", &escape(&machine.title)),
-                ("picture", &on_bed(program, self.layout).picture(Names::Written)),
-                ("work", plan.work.word()),
-                ("size", &format!("{}{thickness}", size_both([w, h], unit))),
-                ("lies", plan.lies),
-                ("zero", &format!("its lower left corner, at X {x} Y {y} mm of the bed")),
-                ("top", &top),
-                ("clamps", &clamps),
-                ("tool_head", tool_head),
-                ("tool", &tool),
-                ("time", &time_table(program)),
-                ("checks", &items(checks(plan.work, machine))),
-                ("notes", &notes(program)),
-                ("short", &items(notice::SHORT)),
+        let lay = vec![
+            (work_row(plan.work), format!("{}{thickness}", size_both([w, h], unit))),
+            ("Lies", plan.lies.to_string()),
+            ("X0 Y0", format!("its lower left corner, at X {x} Y {y} mm of the bed")),
+            ("Z0", top),
+            ("Keep clear", clamps),
+        ];
+        let mut left = vec![Block { head: "Lay it down", body: Body::Table(lay) }];
+        left.extend(tool_blocks(program, unit));
+        left.push(Block { head: "Time", body: Body::Table(time_rows(program)) });
+        Page {
+            heading: program.file.clone(),
+            under: format!("{} · {}", self.job.title, machine.title),
+            pictures: vec![on_bed(program, self.layout).drawing(Names::Written)],
+            columns: [
+                left,
+                vec![
+                    Block {
+                        head: "Tick before you start",
+                        body: Body::Ticks(texts(checks(plan.work, machine))),
+                    },
+                    notes(program),
+                    Block { head: "Safety", body: Body::Points(texts(notice::SHORT)) },
+                ],
             ],
-        )
+            foot: Vec::new(),
+        }
+    }
+}
+
+fn texts(texts: impl IntoIterator<Item = &'static str>) -> Vec<String> {
+    texts.into_iter().map(str::to_string).collect()
+}
+
+fn piece_row(number: u32, of: u32) -> &'static str {
+    match (of, number) {
+        (1, _) => "Each cover",
+        (_, 1) => "Pieces, from A",
+        _ => "",
+    }
+}
+
+fn work_row(work: Work) -> &'static str {
+    match work {
+        Work::Board => "The board",
+        Work::Foam => "The foam",
+        Work::Fabric => "The cover",
     }
 }
 
@@ -176,50 +290,45 @@ fn both(mm: f64, unit: Unit) -> String {
     format!("{} ({})", length(mm, unit), length(mm, other(unit)))
 }
 
-fn table(rows: &[(&str, String)]) -> String {
-    rows.iter()
-        .map(|(name, says)| format!("<tr><th>{name}</th><td>{}</td></tr>", escape(says)))
-        .collect()
-}
-
-/// The tool that the plan fits, or the pen.
-fn tool_table(program: &Program, unit: Unit) -> (&'static str, String) {
+/// Every tool that the plan fits, in order, or the pen.
+fn tool_blocks(program: &Program, unit: Unit) -> Vec<Block> {
     let machine = &program.machine;
-    let fitted = program.plan.steps.iter().find_map(|step| match step {
-        Step::Fit { tool, .. } => machine.tools.iter().find(|t| t.number == *tool),
-        _ => None,
-    });
-    match (fitted, &machine.pen) {
-        (Some(tool), _) => ("Fit this tool", tool_rows(tool, unit)),
-        (None, Some(pen)) => {
-            let lift = match &pen.lift {
-                Lift::Height { up, down } => {
-                    format!("up at {}, down at {}", length(*up, unit), length(*down, unit))
-                }
-                Lift::Words { up, down } => format!("up by {up}, down by {down}"),
-            };
-            let rows = [
-                ("Line", format!("{} wide", length(pen.width, unit))),
-                ("Speed", format!("{} mm/min", decimal(pen.speed, 0))),
-                ("Lifted", lift),
-            ];
-            ("Fit the pen", table(&rows))
+    let mut fitted: Vec<&Tool> = Vec::new();
+    for step in &program.plan.steps {
+        if let Step::Fit { tool, .. } = step {
+            fitted.extend(machine.tools.iter().find(|t| t.number == *tool));
         }
-        (None, None) => unreachable!("a program was planned for a tool or a pen"),
     }
+    if !fitted.is_empty() {
+        let rows = |tool| Block { head: "Fit this tool", body: Body::Table(tool_rows(tool, unit)) };
+        return fitted.into_iter().map(rows).collect();
+    }
+    let pen = machine.pen.as_ref().expect("a program was planned for a tool or a pen");
+    let lift = match &pen.lift {
+        Lift::Height { up, down } => {
+            format!("up at {}, down at {}", length(*up, unit), length(*down, unit))
+        }
+        Lift::Words { up, down } => format!("up by {up}, down by {down}"),
+    };
+    let rows = vec![
+        ("Line", format!("{} wide", length(pen.width, unit))),
+        ("Speed", format!("{} mm/min", decimal(pen.speed, 0))),
+        ("Lifted", lift),
+    ];
+    vec![Block { head: "Fit the pen", body: Body::Table(rows) }]
 }
 
-fn tool_rows(tool: &Tool, unit: Unit) -> String {
-    table(&[
+fn tool_rows(tool: &Tool, unit: Unit) -> Vec<(&'static str, String)> {
+    vec![
         ("Tool", format!("{}: {}", tool.number, tool.name)),
         ("Diameter", both(tool.diameter, unit)),
         ("Stands out", format!("{} below its holder", both(tool.reach, unit))),
         ("Turns", turns(tool.rotation).to_string()),
         ("Speed", format!("{} rpm, feed {} mm/min", decimal(tool.rpm, 0), decimal(tool.feed, 0))),
-    ])
+    ]
 }
 
-fn time_table(program: &Program) -> String {
+fn time_rows(program: &Program) -> Vec<(&'static str, String)> {
     let time = &program.verified.rehearsal().time;
     let parts = [
         ("Travelling", time.rapid),
@@ -228,10 +337,10 @@ fn time_table(program: &Program) -> String {
         ("Waiting", time.dwell + time.spin_up + time.pen_settle),
         ("Changing tools", time.tool_change),
     ];
-    let mut rows: Vec<(&str, String)> =
+    let mut rows: Vec<(&'static str, String)> =
         parts.into_iter().filter(|(_, s)| *s > 0.0).map(|(name, s)| (name, duration(s))).collect();
     rows.push(("In all", duration(time.total())));
-    table(&rows)
+    rows
 }
 
 /// What a person looks at before the start; common practice, no source.
@@ -265,15 +374,12 @@ fn checks(work: Work, machine: &Machine) -> Vec<&'static str> {
 }
 
 /// Warnings of the rehearsal.
-fn notes(program: &Program) -> String {
+fn notes(program: &Program) -> Block {
     let warnings = &program.verified.rehearsal().warnings;
     if warnings.is_empty() {
-        return format!("<p>Rehearsed: no faults, {}.</p>", count(0, "warning", "warnings"));
+        let sound = format!("Rehearsed: no faults, {}.", count(0, "warning", "warnings"));
+        return Block { head: "", body: Body::Sentence(sound) };
     }
-    let list: Vec<String> =
-        warnings.iter().map(|w| format!("line {}: {}", w.line, w.message)).collect();
-    format!(
-        "<div class=\"warnings\"><h2>Look out</h2><ul>{}</ul></div>",
-        items(list.iter().map(String::as_str))
-    )
+    let said = warnings.iter().map(|w| format!("line {}: {}", w.line, w.message)).collect();
+    Block { head: "Look out", body: Body::Alarm(said) }
 }

@@ -1,5 +1,6 @@
-//! A trace as the preview's page plays it back: whole micrometres and tenths of a millisecond, each figure
-//! as its difference from the one before, in letters. A wall of 2,000 buttons stays well under a megabyte.
+//! A trace as the preview's page plays it back: whole micrometres and microseconds, each figure as its
+//! difference from the one before, in letters. Moves that were made before, one after another, are written
+//! as a repeat of those: a drilled hole is mostly that.
 //!
 //! The letters are the base 64 variable-length quantities of source maps (ECMA-426): five bits a letter,
 //! least first, the sixth bit says that more follow, the lowest bit of all is the sign.
@@ -10,18 +11,19 @@ use crate::{
     sim::{Move, MoveKind, PenState, Turning},
 };
 use serde::Serialize;
+use std::collections::BTreeMap;
 
 /// What the page's script reads of one program.
 #[derive(Serialize)]
 pub struct Tape<'a> {
-    id: &'a str,
+    id: String,
     /// Left, bottom, width, height of the picture, mm from the work's corner.
     window: [f64; 4],
     /// The work's corner on the bed, mm.
     work_at: [f64; 2],
     /// Where the tool stands at first, µm.
     start: [i64; 3],
-    /// For each move: its bits (see [`bits`]), then what they announce, then its tenths of a millisecond.
+    /// For each move: its bits (see [`bits`]), then what they announce, then its microseconds.
     moves: String,
     /// What is in the spindle from which move on.
     tools: Vec<Fitted>,
@@ -47,6 +49,8 @@ mod bits {
     pub const PEN_DOWN: i64 = 64;
     /// Not on the line after the one before.
     pub const LINE: i64 = 128;
+    /// No move: how many moves follow that were made before, and how many moves back they begin.
+    pub const REPEAT: i64 = 5;
 }
 
 pub fn tape<'a>(program: &'a OnBed) -> Tape<'a> {
@@ -66,8 +70,52 @@ pub fn tape<'a>(program: &'a OnBed) -> Tape<'a> {
 }
 
 fn moves(trace: &[Move], start: [i64; 3]) -> String {
+    let figures = figures(trace, start);
     let mut letters = Letters::default();
-    let (mut at, mut line, mut tenths, mut seconds) = (start, 0, 0, 0.0);
+    let (mut exact, mut told) = (0.0, 0);
+    let mut took: Vec<i64> = Vec::with_capacity(trace.len());
+    // Where three moves in a row were last seen to begin.
+    let mut seen: BTreeMap<&[Figures], usize> = BTreeMap::new();
+    let opening = |at: usize| figures.get(at..at + 3);
+    while took.len() < trace.len() {
+        let at = took.len();
+        let mut alike = 1;
+        if let Some(&before) = opening(at).and_then(|three| seen.get(three)) {
+            let pairs = figures[at..].iter().zip(&figures[before..]);
+            alike = pairs.take_while(|(now, then)| now == then).count();
+            for n in [bits::REPEAT, alike as i64, (at - before) as i64] {
+                letters.put(n);
+            }
+            for i in 0..alike {
+                exact += trace[at + i].seconds;
+                told += took[before + i];
+                took.push(took[before + i]);
+            }
+        } else {
+            exact += trace[at].seconds;
+            // Up to the microsecond from the program's start, so that roundings do not add up.
+            let micros = micros(exact) - told;
+            for n in figures[at].told.iter().chain([&micros]) {
+                letters.put(*n);
+            }
+            told += micros;
+            took.push(micros);
+        }
+        seen.extend((at..at + alike).filter_map(|i| Some((opening(i)?, i))));
+    }
+    letters.0
+}
+
+/// A move as the page is told it, and how long it takes.
+#[derive(PartialEq, Eq, PartialOrd, Ord)]
+struct Figures {
+    told: Vec<i64>,
+    micros: i64,
+}
+
+fn figures(trace: &[Move], start: [i64; 3]) -> Vec<Figures> {
+    let (mut at, mut line) = (start, 0);
+    let mut all = Vec::with_capacity(trace.len());
     for step in trace {
         let to = step.to.map(um);
         let mut bits = match step.kind {
@@ -83,26 +131,20 @@ fn moves(trace: &[Move], start: [i64; 3]) -> String {
         bits |= if step.pen == Some(PenState::Down) { bits::PEN_DOWN } else { 0 };
         let on = step.line as i64 - line;
         bits |= if on == 1 { 0 } else { bits::LINE };
-        letters.put(bits);
-        if on != 1 {
-            letters.put(on);
-        }
-        for axis in 0..3 {
-            if to[axis] != at[axis] {
-                letters.put(to[axis] - at[axis]);
-            }
-        }
+        let mut figures = vec![bits];
+        figures.extend((on != 1).then_some(on));
+        figures.extend((0..3).filter(|&axis| to[axis] != at[axis]).map(|axis| to[axis] - at[axis]));
         if let Some(arc) = &step.arc {
-            letters.put(um(arc.centre[0]) - at[0]);
-            letters.put(um(arc.centre[1]) - at[1]);
+            figures.extend([um(arc.centre[0]) - at[0], um(arc.centre[1]) - at[1]]);
         }
-        // Rounded from the start of the program, so that roundings do not add up.
-        seconds += step.seconds;
-        let now = (seconds * 10_000.0).round() as i64;
-        letters.put(now - tenths);
-        (at, line, tenths) = (to, step.line as i64, now);
+        all.push(Figures { told: figures, micros: micros(step.seconds) });
+        (at, line) = (to, step.line as i64);
     }
-    letters.0
+    all
+}
+
+fn micros(seconds: f64) -> i64 {
+    (seconds * 1e6).round() as i64
 }
 
 fn fitted(trace: &[Move], machine: &Machine) -> Vec<Fitted> {
@@ -162,7 +204,7 @@ struct Letters(String);
 
 impl Letters {
     fn put(&mut self, n: i64) {
-        assert!(n.abs() < 1 << 30, "the page's script counts in 32 bits: {n}");
+        assert!(n.abs() < 1 << 52, "the page's script counts in doubles: {n}");
         let mut rest = n.unsigned_abs() << 1 | u64::from(n < 0);
         loop {
             let more = if rest >= 32 { 32 } else { 0 };

@@ -60,7 +60,8 @@ fn make_writes_every_file_of_the_contract_and_nothing_else() {
             "foam.nc",
             "preview.html",
             "report.json",
-            "sheet.html"
+            "sheet.html",
+            "sheet.pdf"
         ]
     );
 }

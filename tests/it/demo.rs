@@ -5,6 +5,7 @@ use bradawl::{
     job::{self, Job},
     machine::{self, Machine, Work},
     make::{self, Made},
+    paper::Paper,
     route::Effort,
 };
 use std::{
@@ -95,6 +96,6 @@ fn sources(folder: &str) -> Vec<(String, Source)> {
 
 /// A job made in memory on the machines that come with the tool.
 pub fn made(job: &Job) -> Made {
-    make::make(job, &machines(), &Work::ALL, Effort::Normal)
+    make::make(job, &machines(), &Work::ALL, Effort::Normal, Paper::A4)
         .unwrap_or_else(|refused| panic!("{refused:#?}"))
 }

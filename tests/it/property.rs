@@ -6,6 +6,7 @@ use bradawl::{
     job, layout,
     machine::Work,
     make::{self, Refused},
+    paper::Paper,
     plan::um,
     route::Effort,
     sim::{Holes, Setting, WorkSize, rehearse},
@@ -45,7 +46,7 @@ proptest! {
     fn any_valid_job_is_made_as_it_was_laid_out(text in any_job()) {
         let job = job::read(&source(&text)).expect("the text is a job");
         let Ok(layout) = layout::lay_out(&job) else { return Ok(()) };
-        let made = match make::make(&job, &machines(), &Work::ALL, Effort::Quick) {
+        let made = match make::make(&job, &machines(), &Work::ALL, Effort::Quick, Paper::A4) {
             Ok(made) => made,
             Err(Refused::Job(_)) => return Ok(()),
             Err(Refused::Program(unproven)) => panic!("{unproven:#?}\n{text}"),
@@ -93,6 +94,7 @@ fn rested_foam_waits_before_a_neighbour() {
             &machines(),
             &[Work::Foam],
             Effort::Normal,
+            Paper::A4,
         );
         made.expect("it can be made").programs.remove(0)
     };

@@ -1,7 +1,14 @@
 //! The pages: whole, self-contained, and safe with any text of the user's.
 
-use crate::demo::{demo_jobs, job, job_text, made};
-use bradawl::make::Made;
+use crate::demo::{demo_jobs, home, job, job_text, machines, made};
+use bradawl::{
+    layout,
+    machine::Work,
+    make::{self, Made},
+    paper::Paper,
+    route::Effort,
+    show::Shown,
+};
 
 fn page(made: &Made, name: &str) -> String {
     String::from_utf8(made.files[name].clone()).expect("a page is text")
@@ -84,4 +91,95 @@ fn a_wall_of_two_thousand_buttons_is_drawn_on_one_page() {
     assert!(made.layout.buttons.len() > 1_900, "{}", made.layout.buttons.len());
     let size = made.files["preview.html"].len();
     assert!(size < 2_100_000, "{size} bytes");
+}
+
+#[test]
+fn the_printed_sheet_has_a_page_for_bench_and_roll_and_one_for_each_program() {
+    for (name, job) in demo_jobs() {
+        let made = made(&job);
+        let pdf = &made.files["sheet.pdf"];
+        assert!(pdf.starts_with(b"%PDF-1."), "{name}");
+        assert_eq!(count(pdf, b"/Type /Page\n"), 2 + made.programs.len(), "{name}");
+        assert!(count(pdf, b"/FontFile2") == 2, "{name}: both faces are embedded");
+    }
+}
+
+#[test]
+fn the_printed_sheet_knows_no_clock_and_takes_the_paper_it_is_told() {
+    let job = job(&job_text(&[]));
+    let on = |paper| {
+        make::make(&job, &machines(), &Work::ALL, Effort::Quick, paper).expect("it can be made")
+    };
+    let (once, again, letter) = (on(Paper::A4), on(Paper::A4), on(Paper::Letter));
+    let pdf = |made: &Made| made.files["sheet.pdf"].clone();
+    assert_eq!(pdf(&once), pdf(&again));
+    for dated in [b"Date" as &[u8], b"/ID", b"D:20"] {
+        assert_eq!(count(&pdf(&once), dated), 0, "{}", String::from_utf8_lossy(dated));
+    }
+    assert_eq!(count(&pdf(&once), b"/MediaBox [0 0 595.2756 841.8898]"), 5);
+    assert_eq!(count(&pdf(&letter), b"/MediaBox [0 0 612 792]"), 5);
+    let but_the_paper = |mut made: Made| {
+        made.files.remove("sheet.pdf");
+        made.files
+    };
+    assert_eq!(but_the_paper(once), but_the_paper(letter), "paper changes nothing else");
+}
+
+#[test]
+fn templates_are_full_size_on_every_paper() {
+    for (name, job) in demo_jobs() {
+        let layout = layout::lay_out(&job).expect("a demo is laid out");
+        let shown = Shown { job: &job, layout: &layout, programs: &[] };
+        for work in Work::ALL {
+            let pages = [Paper::A4, Paper::Letter, Paper::A3].map(|paper| {
+                let templates = shown.templates(work, paper);
+                let again = shown.templates(work, paper);
+                for (template, again) in templates.iter().zip(&again) {
+                    assert_eq!(template.bytes, again.bytes, "{name} {}", template.file);
+                    let said = count(&template.bytes, b"/Type /Page\n");
+                    assert_eq!(said, template.pages, "{name} {}", template.file);
+                    assert_eq!(count(&template.bytes, b"/PrintScaling /None"), 1);
+                }
+                templates.iter().map(|template| template.pages).sum::<usize>()
+            });
+            assert!(pages[2] < pages[0], "{name} {work}: larger paper, fewer pages: {pages:?}");
+        }
+    }
+}
+
+#[test]
+fn a_program_from_elsewhere_is_played_back_with_its_faults() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let program = "G21 G17 G90 G94\nT1 M6\nG0 Z20\nG0 X50 Y60\nM3 S3000\nG1 Z-5 F300\nG0 Z20\n\
+                   G0 X90\nG1 Z-5\nG1 X120\nG0 Z20\nM30\n";
+    std::fs::write(folder.path().join("<odd> name.nc"), program).expect("written");
+    assert_cmd::Command::cargo_bin("bradawl")
+        .expect("the program is built")
+        .current_dir(folder.path())
+        .args(["dry-run", "<odd> name.nc", "--machine", "bench-router", "--preview", "seen.html"])
+        .arg("--machines")
+        .arg(home().join("machines"))
+        .assert()
+        .code(1);
+    let text = std::fs::read_to_string(folder.path().join("seen.html")).expect("a page");
+    for part in [
+        "data-program=\"-odd--name\"",
+        "<title>&lt;odd&gt; name.nc - preview</title>",
+        "class=\"fault\"",
+        "G1 Z-5 F300",
+        "1 hole, 1 cut sideways, 0 pen lines",
+        "\"names\":[\"1\"]",
+    ] {
+        assert!(text.contains(part), "the page lacks {part}");
+    }
+    for line in bradawl::notice::WHOLE {
+        assert!(text.contains(line), "the page lacks: {line}");
+    }
+    for outside in ["<odd>", "http:", "https:"] {
+        assert!(!text.contains(outside), "the page holds {outside}");
+    }
+}
+
+fn count(bytes: &[u8], part: &[u8]) -> usize {
+    bytes.windows(part.len()).filter(|window| *window == part).count()
 }

@@ -15,41 +15,50 @@ for (let i = 0; i < 64; i++) DIGIT[LETTERS.charCodeAt(i)] = i;
 /** Whole numbers from base 64 variable-length quantities. */
 function unpack(text) {
   const numbers = [];
-  for (let i = 0, value = 0, shift = 0; i < text.length; i++) {
+  for (let i = 0, value = 0, place = 1; i < text.length; i++) {
     const digit = DIGIT[text.charCodeAt(i)];
-    value |= (digit & 31) << shift;
-    shift += 5;
+    value += (digit & 31) * place;
+    place *= 32;
     if (digit & 32) continue;
-    numbers.push(value & 1 ? -(value >>> 1) : value >>> 1);
-    value = shift = 0;
+    const half = Math.floor(value / 2);
+    numbers.push(value % 2 ? -half : half);
+    value = 0;
+    place = 1;
   }
   return numbers;
 }
 
 const KINDS = ["rapid", "feed", "arc-cw", "arc-ccw", "dwell"];
-const [X, Y, Z, PEN_DOWN, LINE] = [8, 16, 32, 64, 128];
+const ARCS = new Set(["arc-cw", "arc-ccw"]);
+const [REPEAT, X, Y, Z, PEN_DOWN, LINE] = [5, 8, 16, 32, 64, 128];
 
 /** Moves in millimetres from the work's corner and seconds from the start. */
 function readMoves(tape) {
-  const numbers = unpack(tape.moves);
-  const moves = [];
-  let at = tape.start, line = 0, tenths = 0;
+  const numbers = unpack(tape.moves), steps = [];
   for (let i = 0; i < numbers.length; ) {
     const bits = numbers[i++];
-    line += bits & LINE ? numbers[i++] : 1;
-    const to = [...at];
-    [X, Y, Z].forEach((bit, axis) => { if (bits & bit) to[axis] += numbers[i++]; });
-    const kind = KINDS[bits & 7];
-    const centre = kind.startsWith("arc") ? [at[0] + numbers[i++], at[1] + numbers[i++]].map(mm) : null;
-    const start = tenths;
-    tenths += numbers[i++];
-    moves.push({
-      kind, line, centre, drawing: (bits & PEN_DOWN) !== 0,
-      from: at.map(mm), to: to.map(mm), start: start / 1e4, end: tenths / 1e4,
-    });
-    at = to;
+    if ((bits & 7) === REPEAT) {
+      const count = numbers[i++], back = numbers[i++];
+      for (let k = 0; k < count; k++) steps.push(steps[steps.length - back]);
+      continue;
+    }
+    const on = bits & LINE ? numbers[i++] : 1;
+    const by = [X, Y, Z].map((bit) => (bits & bit ? numbers[i++] : 0));
+    const centre = ARCS.has(KINDS[bits & 7]) ? [numbers[i++], numbers[i++]] : null;
+    steps.push({ kind: KINDS[bits & 7], drawing: (bits & PEN_DOWN) !== 0, on, by, centre, took: numbers[i++] });
   }
-  return moves;
+  let at = tape.start, line = 0, micros = 0;
+  return steps.map(({ kind, drawing, on, by, centre, took }) => {
+    const to = at.map((n, axis) => n + by[axis]), start = micros;
+    line += on;
+    micros += took;
+    const move = {
+      kind, line, drawing, centre: centre && centre.map((n, axis) => mm(at[axis] + n)),
+      from: at.map(mm), to: to.map(mm), start: start / 1e6, end: micros / 1e6,
+    };
+    at = to;
+    return move;
+  });
 }
 
 /** Holes and marks, each with the moment it is made. */
@@ -123,7 +132,7 @@ function bench(section, tape) {
   let drawn = 0, made = 0;
   const whole = { x: tape.window[0], y: tape.window[1], w: tape.window[2], h: tape.window[3] };
   let view = { ...whole }, scale = 1, size = [0, 0];
-  let time = 0, pace = 10, playing = false, chosen = null, shownLine = -1;
+  let time = 0, pace = 10, playing = false, chosen = null, origin = null, shownLine = -1;
 
   // -- Where the tool is --
 
@@ -216,6 +225,8 @@ function bench(section, tape) {
     pen.drawImage(done, 0, 0, ...size);
     const took = move.end - move.start;
     trail(pen, 0, 0, { move, part: took > 0 ? Math.min(1, (time - move.start) / took) : 1 });
+    if (origin && chosen && origin !== chosen) between();
+    if (origin) ring(origin);
     if (chosen) ring(chosen);
     tool(at, move);
     pen.restore();
@@ -227,6 +238,16 @@ function bench(section, tape) {
     pen.arc(...px(x, y), Math.max(9, (diameter / 2) * scale + 5), 0, 7);
     pen.strokeStyle = colours.focus;
     pen.lineWidth = 3;
+    pen.stroke();
+  }
+
+  /** From the place that is measured from to the one chosen. */
+  function between() {
+    pen.beginPath();
+    pen.moveTo(...px(origin.x, origin.y));
+    pen.lineTo(...px(chosen.x, chosen.y));
+    pen.strokeStyle = colours.focus;
+    pen.lineWidth = 2;
     pen.stroke();
   }
 
@@ -351,21 +372,37 @@ function bench(section, tape) {
   function choose(spot, settled) {
     chosen = spot;
     const place = find(".place");
-    place.textContent = "";
     if (spot) {
+      place.textContent = "";
       const add = (tag, text) => place.appendChild(Object.assign(document.createElement(tag), { textContent: text }));
       const lines = [
         spot.panel && `on the panel: ${side(spot.panel[0], "right", "left")}, ${side(spot.panel[1], "above", "below")} its middle`,
         `in the program: X ${fixed(spot.x)}, Y ${fixed(spot.y)} mm`,
         `on the bed: X ${fixed(spot.x + tape.work_at[0])}, Y ${fixed(spot.y + tape.work_at[1])} mm`,
-        spot.diameter ? `${long(spot.diameter)} wide, ${long(spot.depth)} deep` : "marked with the pen",
+        spot.depth ? `${spot.diameter ? `${long(spot.diameter)} wide, ` : ""}${long(spot.depth)} deep` : "marked with the pen",
         `line ${spot.line} of the program`,
+        origin && origin !== spot && measured(origin, spot),
       ];
-      add("b", spot.diameter ? `Hole ${spot.name}` : `Mark ${spot.name}`);
+      add("b", spot.depth ? `Hole ${spot.name}` : `Mark ${spot.name}`);
       for (const line of lines) if (line) add("div", line);
     }
+    find("[data-act=measure]").disabled = !spot && !origin;
     if (settled) pick.value = spot ? String(spots.indexOf(spot)) : "";
     draw();
+  }
+
+  const measured = (a, b) => {
+    const [x, y] = [Math.abs(b.x - a.x), Math.abs(b.y - a.y)];
+    return `from ${a.name}: ${long(Math.hypot(x, y))} straight, ${trim(x, 2)} mm across, ${trim(y, 2)} mm up or down`;
+  };
+
+  /** Measures from the chosen place, or no longer. */
+  function measure() {
+    origin = origin ? null : chosen;
+    const button = find("[data-act=measure]");
+    button.textContent = origin ? `Stop measuring from ${origin.name}` : "Measure from here";
+    button.setAttribute("aria-pressed", String(Boolean(origin)));
+    choose(chosen, true);
   }
 
   const side = (n, more, less) => `${long(Math.abs(n))} ${n < 0 ? less : more}`;
@@ -456,6 +493,7 @@ function bench(section, tape) {
     const arrow = arrows[event.key];
     if (arrow) choose(chosen ? beside(chosen, arrow) || chosen : inOrder[0] || null, true);
     else if (event.key === "Enter" && chosen) setTime(chosen.time);
+    else if (event.key === "m") measure();
     else if (event.key === "+" || event.key === "=") zooms.in();
     else if (event.key === "-") zooms.out();
     else if (event.key === "0") zooms.all();
@@ -470,6 +508,7 @@ function bench(section, tape) {
     if (how) zooms[how]();
     if (line) goToLine(Number(line));
     if (act === "play") start(!playing);
+    if (act === "measure") measure();
     if (act === "on") goToLine(Number(section.dataset.line) + 1);
     if (act === "back") setTime(lineBefore());
   });

@@ -1,0 +1,81 @@
+//! `bradawl template JOB`.
+
+use super::{
+    End, Shared, files,
+    make::{WorkWord, works},
+};
+use crate::{layout, paper::Paper, show::Shown, words::count};
+use clap::{Args, ValueEnum};
+use serde_json::json;
+use std::{
+    collections::BTreeMap,
+    path::{Path, PathBuf},
+};
+
+#[derive(Args)]
+pub struct TemplateArgs {
+    /// The job file
+    job: PathBuf,
+    /// Folder to write to [default: out/<the job file's name>]
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    /// Draw only these
+    #[arg(long, value_delimiter = ',', value_name = "WORKS")]
+    only: Vec<WorkWord>,
+    /// Paper in the printer
+    #[arg(long, value_enum, default_value = "a4")]
+    paper: TemplatePaper,
+}
+
+#[derive(Clone, Copy, ValueEnum)]
+enum TemplatePaper {
+    A4,
+    Letter,
+    A3,
+}
+
+pub fn run(args: &TemplateArgs, shared: &Shared) -> End {
+    let file = match files::job(&args.job) {
+        Ok(file) => file,
+        Err(None) => return End::Refused,
+        Err(Some(why)) => return End::CouldNotRun(why),
+    };
+    let layout = match layout::lay_out(&file.job) {
+        Ok(layout) => layout,
+        Err(wrong) => {
+            files::refuse(&file.source, &wrong);
+            return End::Refused;
+        }
+    };
+    let paper = match args.paper {
+        TemplatePaper::A4 => Paper::A4,
+        TemplatePaper::Letter => Paper::Letter,
+        TemplatePaper::A3 => Paper::A3,
+    };
+    let shown = Shown { job: &file.job, layout: &layout, programs: &[] };
+    let templates: Vec<_> =
+        works(&args.only).into_iter().flat_map(|work| shown.templates(work, paper)).collect();
+    let folder = match &args.out {
+        Some(folder) => folder.clone(),
+        None => Path::new("out").join(args.job.file_stem().unwrap_or_default()),
+    };
+    let bytes: BTreeMap<String, Vec<u8>> =
+        templates.iter().map(|t| (t.file.clone(), t.bytes.clone())).collect();
+    if let Err(why) = files::write_all(&folder, &bytes, |_| false) {
+        return End::CouldNotRun(why);
+    }
+    for template in &templates {
+        let pages = count(template.pages, "page", "pages");
+        let path = folder.join(&template.file);
+        shared.say(&format!("{}  {pages} of {}\n", path.display(), paper.word()));
+    }
+    shared.say(
+        "Print at 100 %, and measure the two 100 mm lines on the first page before you cut.\n",
+    );
+    shared.facts(|| {
+        let facts: Vec<_> =
+            templates.iter().map(|t| json!({ "file": t.file, "pages": t.pages })).collect();
+        format!("{}\n", json!({ "paper": paper.word(), "templates": facts }))
+    });
+    End::Done
+}
