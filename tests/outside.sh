@@ -1,7 +1,9 @@
 #!/usr/bin/env bash
 # Checks against the outside: what `bradawl make` writes for every demo job, read by programs that
 # know nothing of it. ezdxf (PyPI) audits the drawings and finds the same holes and marks as
-# report.json; scipy (PyPI) solves irregular covers anew; Chromium opens the preview and the sheet from disk, without a network, and prints.
+# report.json; scipy (PyPI) solves irregular covers anew; Chromium opens the preview and the sheet from disk, without a network, works them by
+# pointer and keys, and prints, and axe-core (npm) looks for what shuts people out; poppler renders the
+# templates at 600 dots to the inch, where every mark is measured.
 #
 # What cannot be checked on this machine is said and counted as not done. Exit 1 if a check failed.
 set -euo pipefail
@@ -70,20 +72,46 @@ get_browser() {
     installed chromium chromium chromium-driver && installed chromedriver chromium-driver
 }
 
+get_axe() {
+    installed npm nodejs npm || return 3
+    if ! npm install --silent --no-audit --no-fund --prefix "$here/npm" axe-core@4 >"$here/npm.log" 2>&1; then
+        echo "  axe-core could not be installed: $(tail -n 1 "$here/npm.log")" >&2
+        return 3
+    fi
+}
+
 # Each needs what came before: without it, it is not done.
-has_ezdxf=3 has_browser=3
+has_ezdxf=3 has_browser=3 has_poppler=3 axe=()
 drawings() {
     [ $has_ezdxf = 0 ] || return 3
     "$python" tests/outside/drawings.py "$1" "$2"
 }
 pages() {
     [ $has_browser = 0 ] || return 3
-    python3 tests/outside/browser.py "$1" "$2"
+    python3 tests/outside/browser.py "$1" "$2" "${axe[@]}"
+}
+on_paper() {
+    [ $has_poppler = 0 ] || return 3
+    "$target/release/bradawl" template "$1" --out "$2" --quiet
+    python3 tests/outside/paper.py "$1" "$2" "$3"
+}
+# A wall of 2,000 buttons, and beds to match.
+wall() {
+    local folder=$1
+    mkdir -p "$folder/machines"
+    sed -e 's/^x *= 900.*/x = 9000/' -e 's/^y *= 600.*/y = 7000/' machines/bench-router.toml >"$folder/machines/bench-router.toml"
+    sed -e 's/^x *= 1600.*/x = 11000/' -e 's/^y *= 2600.*/y = 9900/' machines/roll-plotter.toml >"$folder/machines/roll-plotter.toml"
+    sed -e 's/^width *= 840/width = 8000/' -e 's/^height *= 560/height = 5000/' \
+        -e 's/^width *= 135/width = 160/' -e 's/^height *= 190/height = 240/' \
+        -e 's/^quantity.*//' -e 's/^roll_width.*/roll_width = 11000/' jobs/cafe-banquette.toml >"$folder/wall.toml"
+    "$target/release/bradawl" make "$folder/wall.toml" --machines "$folder/machines" --out "$folder/wall" --quiet
 }
 
 cargo build --release --quiet
 get_ezdxf && has_ezdxf=0
 get_browser && has_browser=0
+installed pdftoppm poppler-utils && has_poppler=0
+get_axe && axe=("$here/npm/node_modules/axe-core")
 
 covers() {
     [ $has_ezdxf = 0 ] || return 3
@@ -99,8 +127,12 @@ for job in jobs/*.toml; do
     if [ -d "$made/$name" ]; then
         record "$name: drawings" drawings "$job" "$made/$name"
         record "$name: pages" pages "$made/$name" "$here/$name"
+        record "$name: on paper" on_paper "$job" "$made/$name" "$here/$name"
     fi
 done
+
+record "a wall of two thousand buttons: made" wall "$made"
+[ ! -d "$made/wall" ] || record "a wall of two thousand buttons: pages" pages "$made/wall" "$here/wall"
 
 echo
 echo "Checks against the outside: ${#done[@]} done, ${#not_done[@]} not done, ${#failed[@]} failed"

@@ -1,6 +1,10 @@
-"""Opens preview.html and sheet.html of one made job from disk in headless Chromium, network off.
+"""Opens preview.html and sheet.html of one made job from disk in headless Chromium, network off, and
+works the preview as a person would: by pointer, by keyboard, on a narrow screen, on paper.
 
-Usage: browser.py FOLDER PICTURES
+Usage: browser.py FOLDER PICTURES [AXE]
+
+AXE is the folder of the npm package axe-core (https://github.com/dequelabs/axe-core), which looks for
+what shuts people out; without it that is not looked for.
 
 Speaks WebDriver (https://www.w3.org/TR/webdriver2/) to chromedriver with the standard library only.
 Leaves a screenshot of each page, and the sheet as a PDF, in PICTURES. Exit 1 and a line for each
@@ -10,6 +14,7 @@ fault; 3 if the browser could not be started.
 import base64
 import csv
 import json
+import math
 import os
 import re
 import shutil
@@ -121,6 +126,162 @@ def at_half_time(browser, page):
     print(f"  {page.name}: {len(report['programs'])} sliders at half time, where the trace has the tool")
 
 
+# Where a place of the work, millimetres from its corner, is on the screen.
+ON_SCREEN = """
+const stage = document.querySelector(`[data-program="${arguments[0]}"] .stage`);
+stage.scrollIntoView({ block: 'center' });
+const at = new DOMPoint(arguments[1], -arguments[2]).matrixTransform(stage.querySelector('svg.bed').getScreenCTM());
+return [at.x, at.y];
+"""
+SAID = """
+const section = document.querySelector(`[data-program="${arguments[0]}"]`);
+return [section.querySelector('.place').innerText, Number(section.dataset.seconds)];
+"""
+
+
+def point_at(browser, x, y):
+    move = {"type": "pointerMove", "x": round(x), "y": round(y), "origin": "viewport", "duration": 20}
+    mouse = {"type": "pointer", "id": "mouse", "actions": [move]}
+    browser.ask("/actions", actions=[mouse])
+
+
+def type_keys(browser, keys):
+    presses = [{"type": kind, "value": key} for key in keys for kind in ("keyDown", "keyUp")]
+    browser.ask("/actions", actions=[{"type": "key", "id": "keys", "actions": presses}])
+
+
+def told_right(browser, page, program, name, at):
+    """The words beside the picture: this hole, its place in the program, and the line that makes it."""
+    said, _ = browser.ask("/execute/sync", script=SAID, args=[Path(program).stem])
+    words = said.replace("−", "-")
+    where = re.search(r"in the program: X (-?[\d.]+), Y (-?[\d.]+) mm", words)
+    line = re.search(r"line (\d+) of the program", words)
+    right = re.search(rf"(Hole|Mark) {re.escape(name)}\n", words) and "on the panel: " in words and where and line
+    if right:
+        near = all(abs(float(n) - m) < 0.02 for n, m in zip(where.groups(), at))
+        made = (page.parent / program).read_text().splitlines()[int(line[1]) - 1]
+        right = near and re.search(r"[XYZ]-?\d", made)
+    if not right:
+        wrong.append(f"{page.name}: {program}: pointing at {name} at {at} says {said!r}")
+
+
+def by_hand(browser, page):
+    """A pointer on a hole, then keys alone."""
+    browser.ask("/window/rect", width=1280, height=900)
+    browser.ask("/url", url=page.resolve().as_uri())
+    report = json.loads((page.parent / "report.json").read_text())
+    w, h, _ = report["materials"]["foam_mm"]
+    for program in report["programs"]:
+        name = Path(program["file"]).stem
+        places = {b["name"]: [w / 2 + b["front_mm"][0], h / 2 + b["front_mm"][1]] for b in report["layout"]["buttons"]}
+        if name.startswith("fabric"):
+            places = {mark["name"]: mark["back_mm"] for mark in report["fabric"]["marks"]}
+        if name != "foam" and name != "fabric":
+            continue  # the board may lie turned over; foam and cloth are laid out alike
+        for button in list(places)[:: max(1, len(places) // 3)]:
+            x, y = browser.ask("/execute/sync", script=ON_SCREEN, args=[name, *places[button]])
+            point_at(browser, x, y)
+            told_right(browser, page, program["file"], button, places[button])
+    first = Path(report["programs"][0]["file"]).stem
+    focus = "document.querySelector(`[data-program=${arguments[0]}] .stage`).focus()"
+    browser.ask("/execute/sync", script=focus, args=[first])
+    right, enter, tab = "\ue014", "\ue007", "\ue004"
+    type_keys(browser, [right])
+    before, begun = browser.ask("/execute/sync", script=SAID, args=[first])
+    type_keys(browser, [right, enter])
+    after, later = browser.ask("/execute/sync", script=SAID, args=[first])
+    if not before or before == after or later <= begun:
+        wrong.append(f"{page.name}: keys alone go from {before!r} at {begun} s to {after!r} at {later} s")
+    type_keys(browser, ["m", right])
+    said, _ = browser.ask("/execute/sync", script=SAID, args=[first])
+    type_keys(browser, ["m"])
+    here, there = re.search(r"Hole (\S+)", said), re.search(r"from (\S+): ([\d.]+) (mm|in)", said)
+    front = {b["name"]: b["front_mm"] for b in report["layout"]["buttons"]}
+    apart = there and math.dist(front[here[1]], front[there[1]]) / (25.4 if there[3] == "in" else 1)
+    if not there or abs(float(there[2]) - apart) > 0.01:
+        wrong.append(f"{page.name}: measured {said!r}, and it is {apart}")
+    # Out of the picture, over the zoom buttons, to the one that plays.
+    type_keys(browser, [tab] * 4)
+    focused = browser.ask("/execute/sync", script="return document.activeElement.innerText", args=[])
+    type_keys(browser, [" "])
+    now = browser.ask("/execute/sync", script="return document.activeElement.innerText", args=[])
+    type_keys(browser, [" "])
+    if [focused, now] != ["Play", "Pause"]:
+        wrong.append(f"{page.name}: Tab from the picture reaches {focused!r}, and Space makes it {now!r}")
+    print(f"  {page.name}: pointed at and walked through by keys")
+
+
+def devtools(browser, command, **settings):
+    return browser.ask("/goog/cdp/execute", cmd=command, params=settings)
+
+
+# What sticks out of a narrow screen, but for what scrolls by itself.
+STICKS_OUT = """
+const wide = document.documentElement.clientWidth;
+return [document.documentElement.scrollWidth, wide];
+"""
+
+
+def narrow(browser, page, pictures):
+    devtools(browser, "Emulation.setDeviceMetricsOverride", width=360, height=740, deviceScaleFactor=2, mobile=True)
+    browser.ask("/url", url=page.resolve().as_uri())
+    needs, has = browser.ask("/execute/sync", script=STICKS_OUT, args=[])
+    if needs > has:
+        wrong.append(f"{page.name}: on a screen {has} wide it needs {needs}")
+    picture = devtools(browser, "Page.captureScreenshot", captureBeyondViewport=True)["data"]
+    (pictures / f"{page.stem}-narrow.png").write_bytes(base64.b64decode(picture))
+    devtools(browser, "Emulation.clearDeviceMetricsOverride")
+    print(f"  {page.name}: nothing sticks out of a narrow screen")
+
+
+SHUTS_OUT = """
+const done = arguments[arguments.length - 1];
+axe.run(document).then(found => done(found.violations.map(fault =>
+  [fault.impact, fault.id, fault.nodes.slice(0, 3).map(node => node.target.join(' '))])));
+"""
+
+
+def for_everybody(browser, page, axe):
+    source = (axe / "axe.min.js").read_text()
+    for scheme in ("light", "dark"):
+        devtools(browser, "Emulation.setEmulatedMedia", features=[{"name": "prefers-color-scheme", "value": scheme}])
+        browser.ask("/url", url=page.resolve().as_uri())
+        browser.ask("/execute/sync", script=source, args=[])
+        found = browser.ask("/execute/async", script=SHUTS_OUT, args=[])
+        wrong.extend(f"{page.name}, {scheme}: {fault}" for fault in found if fault[0] in ("serious", "critical"))
+        lesser = [fault[1] for fault in found if fault[0] not in ("serious", "critical")]
+        print(f"  {page.name}, {scheme}: {len(found)} faults found by axe-core, lesser: {lesser}")
+    devtools(browser, "Emulation.setEmulatedMedia", features=[])
+
+
+# Plays for a while at the fastest pace, and times what the page does in each frame.
+PLAYS = """
+const done = arguments[arguments.length - 1], took = [], ask = window.requestAnimationFrame;
+window.requestAnimationFrame = call => ask(now => {
+  const begun = performance.now();
+  call(now);
+  took.push(performance.now() - begun);
+});
+const section = document.querySelector('[data-program]');
+section.querySelector('[value="60"]').click();
+section.querySelector('.play').click();
+setTimeout(() => { section.querySelector('.play').click(); done(took.sort((a, b) => a - b)); }, 4000);
+"""
+
+
+def smooth(browser, page):
+    browser.ask("/window/rect", width=1280, height=900)
+    browser.ask("/url", url=page.resolve().as_uri())
+    took = browser.ask("/execute/async", script=PLAYS, args=[])
+    if len(took) < 5:
+        wrong.append(f"{page.name}: plays {len(took)} frames in 4 s")
+        return
+    middle, slow = took[len(took) // 2], took[len(took) * 95 // 100]
+    if middle > 1000 / 60:
+        wrong.append(f"{page.name}: a frame takes {middle:.1f} ms")
+    print(f"  {page.name}: {page.stat().st_size} bytes; a frame takes {middle:.1f} ms, one in twenty over {slow:.1f} ms")
+
+
 def on_paper(browser, page, pictures):
     browser.ask("/url", url=page.resolve().as_uri())
     a4 = {"width": 21.0, "height": 29.7}
@@ -132,7 +293,7 @@ def on_paper(browser, page, pictures):
     print(f"  {page.name}: {pages} pages of A4")
 
 
-def main(folder, pictures):
+def main(folder, pictures, axe=None):
     pictures.mkdir(parents=True, exist_ok=True)
     profile = tempfile.TemporaryDirectory(ignore_cleanup_errors=True)
     driver = subprocess.Popen(["chromedriver", "--port=0"], stdout=subprocess.PIPE, text=True)
@@ -146,7 +307,13 @@ def main(folder, pictures):
             for name in ("preview.html", "sheet.html"):
                 look(browser, folder / name, pictures)
             at_half_time(browser, folder / "preview.html")
-            on_paper(browser, folder / "sheet.html", pictures)
+            by_hand(browser, folder / "preview.html")
+            smooth(browser, folder / "preview.html")
+            for name in ("preview.html", "sheet.html"):
+                narrow(browser, folder / name, pictures)
+                on_paper(browser, folder / name, pictures)
+                if axe:
+                    for_everybody(browser, folder / name, axe)
         except OSError as error:
             wrong.append(f"the browser gave up: {error}")
         finally:
@@ -161,4 +328,4 @@ def main(folder, pictures):
 
 
 if __name__ == "__main__":
-    sys.exit(main(Path(sys.argv[1]), Path(sys.argv[2])))
+    sys.exit(main(*map(Path, sys.argv[1:])))
