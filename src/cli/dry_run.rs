@@ -164,7 +164,8 @@ fn facts(rehearsal: &Rehearsal, holes: &[[f64; 3]]) -> String {
         };
         json!({ "rule": fault.rule.name(), "kind": kind, "line": fault.line, "message": fault.message })
     };
-    let warning = |w: &sim::Warning| json!({ "line": w.line, "message": w.message });
+    let warning =
+        |w: &sim::Warning| json!({ "rule": w.doubt.name(), "line": w.line, "message": w.message });
     let time = &rehearsal.time;
     let facts = json!({
         "faults": rehearsal.faults.iter().map(fault).collect::<Vec<_>>(),

@@ -26,6 +26,15 @@ pub struct Machine {
     pub keep_clear: Vec<KeepClear>,
 }
 
+impl Machine {
+    /// Diameter of what hangs down while no known tool is fitted, mm. Nobody has said where it narrows,
+    /// so it is as wide all the way.
+    pub fn unknown_width(&self) -> f64 {
+        let spindle = self.spindle.as_ref().map_or(0.0, |spindle| spindle.holder);
+        self.pen.as_ref().map_or(spindle, |pen| pen.holder.max(spindle))
+    }
+}
+
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Kind {
     Router,
@@ -66,6 +75,8 @@ pub struct Spindle {
     pub reverse: bool,
     /// Seconds to come up to speed.
     pub spin_up: f64,
+    /// Diameter of the widest of what turns above the tool: its holder and the spindle's nose.
+    pub holder: f64,
 }
 
 /// A pen, on a plotter or clipped by hand to a router.
@@ -76,6 +87,8 @@ pub struct Pen {
     pub settle: f64,
     /// Width of its line.
     pub width: f64,
+    /// Diameter of the widest of the pen and what holds it.
+    pub holder: f64,
     /// Speed while drawing, mm/min.
     pub speed: f64,
 }

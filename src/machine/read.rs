@@ -126,6 +126,7 @@ fn spindle(f: &mut Form) -> Option<Spindle> {
         rpm_max: rpm_max.value,
         reverse: f.yes_or_no_or("reverse", false),
         spin_up: f.number_or("spin_up", Within::Between(0.0, 120.0), 3.0).value,
+        holder: f.length_or("holder", Within::Positive, 60.0).value,
     })
 }
 
@@ -163,6 +164,7 @@ fn pen(f: &mut Form) -> Option<Pen> {
         lift,
         settle: f.number_or("settle", Within::Between(0.0, 10.0), 0.15).value,
         width: f.length_or("width", Within::Positive, 0.7).value,
+        holder: f.length_or("holder", Within::Positive, 20.0).value,
         speed: f.speed("speed").value,
     })
 }

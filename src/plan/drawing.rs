@@ -25,6 +25,7 @@ impl Bench<'_> {
         let ranks: Vec<u32> =
             piece.lines.iter().map(|line| u32::from(line.kind == LineKind::Cut)).collect();
         let strokes: Vec<Stroke> = piece.lines.iter().map(|line| stroke(&line.points)).collect();
+        self.refuse_strokes_under_clamps(&strokes, 0.0)?;
         let (steps, travel) = self.strokes(&strokes, &ranks);
         Ok(Plan {
             work: self.work,
@@ -57,6 +58,7 @@ impl Bench<'_> {
             })
         });
         let strokes: Vec<Stroke> = crosses.collect();
+        self.refuse_strokes_under_clamps(&strokes, sheet.thickness)?;
         let (steps, travel) = self.strokes(&strokes, &vec![0; strokes.len()]);
         Ok(Plan {
             work: sheet.work,
@@ -68,6 +70,48 @@ impl Bench<'_> {
             steps,
             travel,
         })
+    }
+
+    /// The pen and what holds it cannot draw beside a clamp that stands higher than the work.
+    fn refuse_strokes_under_clamps(
+        &self,
+        strokes: &[Stroke],
+        thickness: f64,
+    ) -> Result<(), Vec<Diagnostic>> {
+        let corner = self.machine.bed.work_at;
+        let reach = self.machine.unknown_width() / 2.0 + super::CLEARANCE;
+        let under = |at: [f64; 2]| {
+            self.machine.keep_clear.iter().any(|clamp| {
+                let beside = |axis: usize, side: [f64; 2]| {
+                    let place = at[axis] + corner[axis];
+                    place + reach > side[0] && place - reach < side[1]
+                };
+                clamp.height > thickness && beside(0, clamp.x) && beside(1, clamp.y)
+            })
+        };
+        // Looked at every few millimetres: no clamp is missed that stands nearer than the clearance.
+        let steps_of = |leg: &[[f64; 2]]| {
+            let (from, way) = (leg[0], [leg[1][0] - leg[0][0], leg[1][1] - leg[0][1]]);
+            let length = (way[0] * way[0] + way[1] * way[1]).sqrt();
+            let count = (length / super::CLEARANCE).ceil().max(1.0);
+            (0..=count as u32).map(move |i| {
+                let part = f64::from(i) / count;
+                [from[0] + way[0] * part, from[1] + way[1] * part]
+            })
+        };
+        let met = strokes
+            .iter()
+            .flat_map(|stroke| stroke.points.windows(2))
+            .flat_map(steps_of)
+            .find(|at| under(*at));
+        let Some([x, y]) = met else { return Ok(()) };
+        Err(vec![
+            self.at_machine(format!(
+                "a clamp of `{}` stands in the way of the pen at X {x:.1}, Y {y:.1} of the {}",
+                self.machine.name, self.work
+            ))
+            .help("move the clamp and its [[keep_clear]] box, or move `work_at`"),
+        ])
     }
 
     fn needs_pen(&self) -> Result<(), Vec<Diagnostic>> {

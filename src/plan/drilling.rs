@@ -1,6 +1,6 @@
 //! Holes: which tool, how deep, drilled or bored, and in which order.
 
-use super::{Bench, Plan, Step, Travel, Um, hole_sheet_size, um};
+use super::{Bench, Plan, Step, Travel, Um, hole_sheet_size, mm, um};
 use crate::{
     diag::Diagnostic,
     form,
@@ -36,7 +36,7 @@ impl Bench<'_> {
                 return Err([height.err(), method.err()].into_iter().flatten().flatten().collect());
             }
         };
-        self.refuse_under_clamps(sheet)?;
+        self.refuse_under_clamps(sheet, &method)?;
         let places: Vec<[f64; 2]> = sheet.places.iter().map(|(_, at)| [at.x, at.y]).collect();
         let ordered = |cost, effort| {
             route::order(&places, Ends::Park(self.park()), cost, effort, &mut |_| {})
@@ -220,12 +220,22 @@ impl Bench<'_> {
         ])
     }
 
-    /// A hole with a clamp over it cannot be drilled in this set-up.
-    fn refuse_under_clamps(&self, sheet: &HoleSheet) -> Result<(), Vec<Diagnostic>> {
+    /// A hole with a clamp over it, or one that the tool's holder would strike, cannot be drilled in
+    /// this set-up.
+    fn refuse_under_clamps(
+        &self,
+        sheet: &HoleSheet,
+        method: &Method,
+    ) -> Result<(), Vec<Diagnostic>> {
         let corner = self.machine.bed.work_at;
-        let reach = sheet.hole / 2.0 + super::CLEARANCE;
+        let holder = self.machine.spindle.as_ref().map_or(0.0, |spindle| spindle.holder) / 2.0;
+        let holder = holder + method.circle.map_or(0.0, mm);
+        let lowest = method.tool.reach - mm(method.depth);
         let under = |at: [f64; 2]| {
             self.machine.keep_clear.iter().any(|clamp| {
+                let above = lowest + sheet.thickness - clamp.height;
+                let wide = if above < super::CLEARANCE { holder } else { 0.0 };
+                let reach = wide.max(sheet.hole / 2.0) + super::CLEARANCE;
                 let beside = |axis: usize, side: [f64; 2]| {
                     let place = at[axis] + corner[axis];
                     place + reach > side[0] && place - reach < side[1]

@@ -3,6 +3,9 @@
 use crate::gcode::{LanguageRule as Rule, Plane, Refusal, Refused};
 use std::f64::consts::{FRAC_PI_2, TAU};
 
+/// Ends nearer than this are one place, mm: far below what a program can write.
+const SAME: f64 = 1e-6;
+
 /// An arc, or a helix where the third axis moves too.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Arc {
@@ -62,7 +65,7 @@ impl Arc {
         let cross = start[0] * end[1] - start[1] * end[0];
         let dot = start[0] * end[0] + start[1] * end[1];
         let turned = match sense {
-            _ if from == to => TAU,
+            _ if same(from, to) => TAU,
             Sense::Anticlockwise => positive(libm::atan2(cross, dot)),
             Sense::Clockwise => positive(libm::atan2(-cross, dot)),
         };
@@ -131,7 +134,7 @@ fn centre_of(
 ) -> Result<[f64; 2], Refused> {
     let chord = [to[0] - from[0], to[1] - from[1]];
     let half = length(chord) / 2.0;
-    if half == 0.0 {
+    if same(from, to) {
         return refuse(Rule::ArcRadius, "an arc given by R ends where it starts".into());
     }
     if half - radius.abs() > tolerance || radius == 0.0 {
@@ -146,6 +149,11 @@ fn centre_of(
     let side = if left { height } else { -height } / (2.0 * half);
     let middle = [from[0] + chord[0] / 2.0, from[1] + chord[1] / 2.0];
     Ok([middle[0] - chord[1] * side, middle[1] + chord[0] * side])
+}
+
+/// One place, but for what sums leave behind.
+fn same(from: [f64; 2], to: [f64; 2]) -> bool {
+    length([to[0] - from[0], to[1] - from[1]]) < SAME
 }
 
 /// An angle turned forward: more than 0, at most 2π.

@@ -26,8 +26,6 @@ const SLOWER: f64 = 0.75;
 const FED: f64 = 1.01;
 /// Passing by nearer than this is worth a look, mm.
 const TIGHT: f64 = 1.0;
-/// Diameter of what holds the tool, mm: common practice, no source.
-const HOLDER: f64 = 60.0;
 /// Arcs are held against clamps in chords no farther from them than this, mm.
 const CHORD: f64 = 0.02;
 
@@ -48,6 +46,7 @@ pub(super) struct Guard<'a> {
     pub turning: Turning,
     pub rpm: f64,
     pub length_offset: Option<u32>,
+    changed_before: Changed,
     /// Has the program stated a height yet, or where a pen is that words move?
     pub height: Height,
     /// How deep the present tool has cut at the very place where it is.
@@ -58,6 +57,13 @@ pub(super) struct Guard<'a> {
 pub(super) enum Height {
     Unknown,
     Known,
+}
+
+/// Was another tool in the spindle before the present one?
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Changed {
+    NotYet,
+    Yes,
 }
 
 /// A box on the bed, in the frame of the work.
@@ -91,6 +97,7 @@ impl<'a> Guard<'a> {
             turning: Turning::Stopped,
             rpm: 0.0,
             length_offset: None,
+            changed_before: Changed::NotYet,
             bottom: None,
         }
     }
@@ -134,7 +141,8 @@ impl<'a> Guard<'a> {
 
     pub fn call_tool(&mut self, number: u32, line: u64, report: &mut Report) {
         self.called = Some(number);
-        if self.machine.tools.iter().all(|tool| tool.number != number) {
+        // T0 is no tool: the spindle is emptied.
+        if number != 0 && self.machine.tools.iter().all(|tool| tool.number != number) {
             report.danger(Danger::UnknownTool, line, || {
                 format!("tool {number} is not in the file of `{}`", self.machine.name)
             });
@@ -142,7 +150,7 @@ impl<'a> Guard<'a> {
     }
 
     pub fn called(&self) -> Option<u32> {
-        self.called.filter(|called| self.fitted != Some(*called))
+        self.called.filter(|called| self.fitted.unwrap_or(0) != *called)
     }
 
     /// The tool that was called is fitted. Says which.
@@ -157,7 +165,11 @@ impl<'a> Guard<'a> {
                 format!("the tool is changed at Z{}, below the safe height of {safe} mm", mm(at[2]))
             });
         }
-        self.fitted = self.called;
+        let fitted = self.called.filter(|called| *called != 0);
+        if self.fitted.is_some() && fitted != self.fitted {
+            self.changed_before = Changed::Yes;
+        }
+        self.fitted = fitted;
         self.tool = self.machine.tools.iter().find(|tool| Some(tool.number) == self.fitted);
         self.bottom = None;
         self.fitted
@@ -216,6 +228,9 @@ impl<'a> Guard<'a> {
         if !self.clamps.is_empty() && self.height == Height::Known {
             self.check_clamps(step, extent, report);
         }
+        if extent.min[2] < TOUCH {
+            self.check_holder(step, extent, report);
+        }
         match step.pen {
             Some(PenState::Down) => self.check_stroke(step, extent, report),
             Some(PenState::Up) => {}
@@ -234,18 +249,19 @@ impl<'a> Guard<'a> {
         if step.feed <= slowest {
             return;
         }
-        let d: [f64; 3] = std::array::from_fn(|axis| (step.to[axis] - step.from[axis]).abs());
+        let mut d: [f64; 3] = std::array::from_fn(|axis| (step.to[axis] - step.from[axis]).abs());
+        let mut limit = rapid;
+        if let Some(arc) = &step.arc {
+            // Somewhere on the way round, all of it is along the one axis or the other.
+            let [a, b, _] = arc.plane.axes();
+            (d[a], d[b]) = (arc.length(), 0.0);
+            limit[a] = rapid[a].min(rapid[b]);
+        }
         let length = (d[0] * d[0] + d[1] * d[1] + d[2] * d[2]).sqrt();
-        let mut most = match &step.arc {
-            Some(arc) => {
-                let [a, b, _] = arc.plane.axes();
-                rapid[a].min(rapid[b])
-            }
-            None => f64::INFINITY,
-        };
+        let mut most = f64::INFINITY;
         for axis in 0..3 {
-            if d[axis] > 0.0 && step.arc.is_none() {
-                most = most.min(rapid[axis] * length / d[axis]);
+            if d[axis] > 0.0 {
+                most = most.min(limit[axis] * length / d[axis]);
             }
         }
         if step.feed > most * FED {

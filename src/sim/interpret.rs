@@ -8,6 +8,7 @@ use super::{
     Arc, Bounds, DangerRule as Danger, Doubt, Ending, Move, MoveKind, PenState, Rehearsal, Setting,
     Turning, WorkSize,
     arc::{Form, Sense},
+    contact::TOUCH,
     cycle::{Act, Stage, Sticky},
     guard::{Guard, Height},
     pen,
@@ -55,6 +56,7 @@ pub(super) struct Run<'a, W> {
     said: [f64; 3],
     start: [f64; 3],
     moved: Moved,
+    measured: Measured,
     head: Head,
     guard: Guard<'a>,
     clock: Clock<W>,
@@ -66,6 +68,13 @@ pub(super) struct Run<'a, W> {
 /// Has anything moved yet?
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Moved {
+    NotYet,
+    Yes,
+}
+
+/// Has the program given any length that the controller still goes by: a move, or a zero?
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Measured {
     NotYet,
     Yes,
 }
@@ -130,6 +139,7 @@ impl<'a, W: FnMut(&Move)> Run<'a, W> {
             said: start,
             start,
             moved: Moved::NotYet,
+            measured: Measured::NotYet,
             head: Head::Open,
             guard: Guard::new(setting, words),
             clock: Clock::new(machine, watch),
@@ -188,6 +198,9 @@ impl<'a, W: FnMut(&Move)> Run<'a, W> {
         if motion.is_some() || modes.once.is_some() {
             self.head = Head::Closed;
         }
+        if modes.once == Some(Once::MachineMove) && motion.is_none() {
+            return refuse(Rule::MachineMove, "G53 without axis words");
+        }
         self.check_words_used(block, motion, pen_word)?;
 
         if let Some(mode) = modes.feed_mode {
@@ -235,6 +248,10 @@ impl<'a, W: FnMut(&Move)> Run<'a, W> {
         if let Some(once) = modes.once {
             self.once(once, block)?;
             then = Then::Mirror;
+        }
+        let lengths = matches!(modes.once, Some(Once::SetSystem | Once::Shift));
+        if lengths || block.letters(AXES) != 0 {
+            self.measured = Measured::Yes;
         }
         if let Some(motion) = motion {
             self.motion(motion, block)?;
@@ -346,9 +363,9 @@ impl<'a, W: FnMut(&Move)> Run<'a, W> {
     fn change_units(&mut self, units: Units) {
         let before = self.modal.unit();
         self.modal.units = Some(units);
-        if self.moved == Moved::Yes && self.modal.unit() != before {
+        if self.measured == Measured::Yes && self.modal.unit() != before {
             self.report.danger(Danger::UnitsChanged, self.line, || {
-                "the unit changes between moves; controllers differ in what else changes with it".into()
+                "the unit changes after a move or a zero; controllers differ in what else changes with it".into()
             });
         }
     }
@@ -368,7 +385,10 @@ impl<'a, W: FnMut(&Move)> Run<'a, W> {
     fn choose_system(&mut self, system: usize) {
         if !self.zeros.is_set(system) {
             self.report.danger(Danger::WorkOffsetUnset, self.line, || {
-                format!("work system {} is chosen, and nothing says where it lies", system + 1)
+                format!(
+                    "work system {} is chosen, and nothing says where all of it lies",
+                    system + 1
+                )
             });
         }
         self.zeros.current = system;
@@ -449,6 +469,12 @@ impl<'a, W: FnMut(&Move)> Run<'a, W> {
             "where G28 and G30 go is set in the controller; the bed's corner at full height is taken".into()
         });
         let named = block.letters(letters(b"XYZ")).count_ones();
+        if named == 0 && self.guard.height == Height::Unknown {
+            self.report.danger(Danger::HeightUnknown, self.line, || {
+                "all axes go home at once, and the program has not said at which height the tool is"
+                    .to_string()
+            });
+        }
         if named > 0 {
             if named < 3 {
                 self.report.doubt(Doubt::HomePartly, self.line, || {

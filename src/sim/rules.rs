@@ -120,6 +120,10 @@ catalogue! {
         OptionalLine = "optional-line": "Check the controller's switch for lines that begin with /.";
         LongDwell = "long-dwell": "Check that so long a wait is meant.";
         LengthTable = "length-table": "Check the controller's table of tool lengths.";
+        ArcNearlyClosed = "arc-nearly-closed": "Leave the end point as the start for a full circle, or leave the arc out.";
+        SpindleNotAtSpeed = "spindle-not-at-speed": "Wait (G4) for the spindle to be at speed before the cut.";
+        PauseTurning = "pause-turning": "Stop the spindle with M5 before a pause: hands come near.";
+        LengthNotSet = "length-not-set": "Set Z0 anew after each tool change, or use G43 and H.";
         PenNotSettled = "pen-not-settled": "Wait (G4) for the pen to settle before it moves.";
         TightFit = "tight-fit": "Check by hand: it passes by less than a millimetre.";
         CommentStyle = "comment-style": "Write comments the way this controller reads them.";

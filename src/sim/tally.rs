@@ -70,6 +70,8 @@ pub(super) struct Clock<W> {
     /// Direction and acceleration at the end of the last move of the chain.
     leaving: ([f64; 3], f64),
     owed: Option<(Owed, f64)>,
+    /// Seconds until the spindle is at speed, were it not for what is owed.
+    warming: f64,
     pub sums: Sums,
     watch: W,
 }
@@ -111,6 +113,7 @@ impl<W: FnMut(&Move)> Clock<W> {
             chain: Chain::default(),
             leaving: ([0.0; 3], 0.0),
             owed: None,
+            warming: 0.0,
             sums: Sums {
                 time: Times::default(),
                 bounds: None,
@@ -141,12 +144,15 @@ impl<W: FnMut(&Move)> Clock<W> {
         if step.kind == MoveKind::Rapid {
             self.rest();
             step.seconds = leg.seconds(0.0, 0.0);
+            self.warming -= step.seconds;
             self.sums.time.rapid += step.seconds;
             self.sums.rapid_mm += leg.length;
             (self.watch)(&step);
             return;
         }
         self.sums.feed_mm += leg.length;
+        // It takes longer than this, by as much as it speeds up and slows down.
+        self.warming -= leg.length / leg.speed;
         let (before, acceleration) = self.leaving;
         if leg.length == 0.0 {
             // It has no direction of its own, and must not make a corner.
@@ -180,6 +186,15 @@ impl<W: FnMut(&Move)> Clock<W> {
         self.rest();
         self.pay();
         self.owed = Some((what, seconds));
+        if what == Owed::SpinUp {
+            self.warming = seconds;
+        }
+    }
+
+    /// Seconds that the spindle still takes to be at speed, if the controller does not wait for it of
+    /// its own accord; 0 or less where it is.
+    pub fn warming(&self) -> f64 {
+        self.warming
     }
 
     /// Is what was owed last not waited for yet?
@@ -202,6 +217,7 @@ impl<W: FnMut(&Move)> Clock<W> {
     }
 
     fn dwell(&mut self, seconds: f64) {
+        self.warming -= seconds;
         let mut rest = seconds;
         if let Some((what, owed)) = &mut self.owed {
             let part = owed.min(rest);

@@ -7,8 +7,8 @@ use crate::{gcode::Parameters, machine::Machine};
 pub(super) struct Zeros {
     /// Of each work system.
     systems: [[f64; 3]; 9],
-    /// Was it set, by the machine file (G54) or by the program?
-    set: [bool; 9],
+    /// Of each axis: was it set, by the machine file (G54) or by the program?
+    set: [[bool; 3]; 9],
     /// 0 for G54.
     pub current: usize,
     shift: [f64; 3],
@@ -24,12 +24,17 @@ impl Zeros {
         Zeros {
             // A system nobody set may lie anywhere; it is taken to lie where G54 does.
             systems: [[0.0; 3]; 9],
-            set: std::array::from_fn(|system| system == 0),
+            set: std::array::from_fn(|system| [system == 0; 3]),
             current: 0,
             shift: [0.0; 3],
             kept: [0.0; 3],
             machine: [-bed.work_at[0], -bed.work_at[1], bed.z - thickness],
         }
+    }
+
+    /// The work turns out to be so thick, before anything was measured from its top.
+    pub fn lay_work(&mut self, machine: &Machine, thickness: f64) {
+        self.machine[2] = machine.bed.z - thickness;
     }
 
     /// The program's zero as it stands.
@@ -39,14 +44,14 @@ impl Zeros {
     }
 
     pub fn is_set(&self, system: usize) -> bool {
-        self.set[system]
+        self.set[system] == [true; 3]
     }
 
     /// G10 L2: the zero of a system, in machine coordinates, mm.
     pub fn set_system(&mut self, system: usize, place: [Option<f64>; 3]) {
-        self.set[system] = true;
         for (axis, value) in place.into_iter().enumerate() {
             if let Some(value) = value {
+                self.set[system][axis] = true;
                 self.systems[system][axis] = value + self.machine[axis];
             }
         }

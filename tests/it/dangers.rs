@@ -8,7 +8,7 @@ use bradawl::{
     diag::Source,
     gcode::LanguageRule,
     machine::{self, Machine},
-    sim::{DangerRule, Kind, Rehearsal, Rule, Setting, rehearse},
+    sim::{DangerRule, Doubt, Kind, Rehearsal, Rule, Setting, WorkSize, rehearse},
 };
 
 macro_rules! program {
@@ -115,6 +115,58 @@ fn danger(rule: DangerRule) -> &'static [u8] {
     }
 }
 
+/// Further ways into a danger.
+const MORE: [(DangerRule, &[u8]); 18] = [
+    (DangerRule::OutsideWork, program!("outside-work-sideways")),
+    (DangerRule::OutsideWork, program!("outside-work-arc")),
+    (DangerRule::OutsideWork, program!("outside-work-dot")),
+    (DangerRule::OutsideWork, program!("outside-work-words")),
+    (DangerRule::KeepClear, program!("keep-clear-arc")),
+    (DangerRule::KeepClear, program!("keep-clear-helix")),
+    (DangerRule::KeepClear, program!("keep-clear-upright-arc")),
+    (DangerRule::KeepClear, program!("keep-clear-holder")),
+    (DangerRule::KeepClear, program!("keep-clear-nothing-fitted")),
+    (DangerRule::HolderStrikes, program!("holder-strikes-beside")),
+    (DangerRule::CannotPlunge, program!("cannot-plunge-slope")),
+    (DangerRule::FeedBeyondMachine, program!("feed-beyond-machine-helix")),
+    (DangerRule::UnitsChanged, program!("units-changed-after-zero")),
+    (DangerRule::WorkOffsetUnset, program!("work-offset-partly-set")),
+    (DangerRule::HeightUnknown, program!("height-unknown-home")),
+    (DangerRule::ActedUpon, program!("acted-upon-semicolon")),
+    (DangerRule::ToolNotChanged, program!("tool-not-changed-pen")),
+    (DangerRule::EndMissing, program!("empty-but-for-words")),
+];
+
+fn doubtful(doubt: Doubt) -> &'static [u8] {
+    match doubt {
+        Doubt::WorkUnknown => program!("work-unknown"),
+        Doubt::WorkStatedOtherwise => program!("work-stated-otherwise"),
+        Doubt::UnitsUnstated => program!("units-unstated"),
+        Doubt::RetractUnstated => program!("retract-unstated"),
+        Doubt::RetractSwitched => program!("retract-switched"),
+        Doubt::StickyStep => program!("sticky-step"),
+        Doubt::StickyRetract => program!("sticky-retract"),
+        Doubt::HomeUnknown => program!("home-unknown"),
+        Doubt::HomePartly => program!("home-partly"),
+        Doubt::ArcWithoutEnd => program!("arc-without-end"),
+        Doubt::ArcNearlyClosed => program!("arc-nearly-closed"),
+        Doubt::FeedAfterInverseTime => program!("feed-after-inverse-time"),
+        Doubt::OptionalLine => program!("optional-line"),
+        Doubt::LongDwell => program!("long-dwell"),
+        Doubt::LengthTable => program!("length-table"),
+        Doubt::LengthNotSet => program!("length-not-set"),
+        Doubt::SpindleNotAtSpeed => program!("spindle-not-at-speed"),
+        Doubt::PauseTurning => program!("pause-turning"),
+        Doubt::PenNotSettled => program!("pen-not-settled"),
+        Doubt::TightFit => program!("tight-fit"),
+        Doubt::CommentStyle => program!("comment-style"),
+    }
+}
+
+/// Further ways for a move to be a tight fit.
+const TIGHT: [&[u8]; 3] =
+    [program!("tight-fit-over"), program!("tight-fit-holder"), program!("tight-fit-bed")];
+
 /// The machine that a program names in its first line.
 fn named_machine(text: &str) -> Machine {
     let first = text.lines().next().expect("a first line");
@@ -128,9 +180,12 @@ fn named_machine(text: &str) -> Machine {
 }
 
 fn rehearsed(program: &[u8]) -> Rehearsal {
+    rehearsed_on(program, None)
+}
+
+fn rehearsed_on(program: &[u8], work: Option<WorkSize>) -> Rehearsal {
     let machine = named_machine(&String::from_utf8_lossy(program));
-    rehearse(program, &Setting { machine: &machine, work: None }, |_| {})
-        .expect("reading from memory")
+    rehearse(program, &Setting { machine: &machine, work }, |_| {}).expect("reading from memory")
 }
 
 fn refused_at_its_line(rule: Rule, program: &[u8]) {
@@ -167,6 +222,44 @@ fn every_danger_is_found_at_its_line() {
     for &rule in DangerRule::ALL {
         refused_at_its_line(Rule::Danger(rule), danger(rule));
     }
+    for (rule, program) in MORE {
+        refused_at_its_line(Rule::Danger(rule), program);
+    }
+}
+
+#[test]
+fn an_empty_file_is_no_program() {
+    let machine = machines().remove("bench-router").expect("a demo machine");
+    for empty in ["", "\n", "\r\n\r\n", "   ", "%\n"] {
+        let setting = Setting { machine: &machine, work: None };
+        let faults = rehearse(empty.as_bytes(), &setting, |_| {}).expect("from memory").faults;
+        let names: Vec<&str> = faults.iter().map(|fault| fault.rule.name()).collect();
+        assert_eq!(names, ["end-missing"], "{empty:?}");
+    }
+}
+
+/// A doubt is said at its line, and is no fault.
+#[test]
+fn every_doubt_is_raised_at_its_line() {
+    let all = Doubt::ALL.iter().map(|&doubt| (doubt, doubtful(doubt)));
+    for (doubt, program) in all.chain(TIGHT.map(|program| (Doubt::TightFit, program))) {
+        let text = String::from_utf8_lossy(program);
+        let stated = WorkSize { x: 800.0, y: 500.0, thickness: 12.0 };
+        let given = (doubt == Doubt::WorkStatedOtherwise).then_some(stated);
+        let marked = text.lines().position(|line| line.contains("(note"));
+        // Nothing else may stand in the comment that states the work.
+        let line = 1 + marked.unwrap_or(1) as u64;
+        let rehearsal = rehearsed_on(program, given);
+        let found: Vec<(u64, Doubt)> =
+            rehearsal.warnings.iter().map(|warning| (warning.line, warning.doubt)).collect();
+        assert!(found.contains(&(line, doubt)), "{doubt:?} at line {line}: {found:?}\n{text}");
+        // Home is known to one controller only, so there it is said as well.
+        let alone = |&(_, other): &(u64, Doubt)| other == doubt || other == Doubt::HomeUnknown;
+        assert!(found.iter().all(alone), "{doubt:?} alone: {found:?}");
+        if doubt != Doubt::ArcWithoutEnd {
+            assert_eq!(rehearsal.faults, [], "{doubt:?} is no fault");
+        }
+    }
 }
 
 /// The same programs with the fault mended: a rule that always objects would be no rule.
@@ -186,6 +279,10 @@ fn the_catalogue_is_the_users_page() {
     let page = include_str!("../../machines/README.md");
     for rule in Rule::all() {
         let line = format!("| `{}` | {} |", rule.name(), rule.advice());
+        assert!(page.contains(&line), "machines/README.md lacks\n{line}");
+    }
+    for doubt in Doubt::ALL {
+        let line = format!("| `{}` | {} |", doubt.name(), doubt.advice());
         assert!(page.contains(&line), "machines/README.md lacks\n{line}");
     }
 }

@@ -4,7 +4,7 @@ use crate::demo::{job_text, machines, source};
 use bradawl::{
     frame::{Map, PanelFront, Point, Sheet},
     job, layout,
-    machine::Work,
+    machine::{KeepClear, Work},
     make::{self, Refused},
     paper::Paper,
     plan::um,
@@ -114,4 +114,37 @@ fn rested_foam_waits_before_a_neighbour() {
     };
     assert!(neighbours_soon(&text("")) > 5, "without rest, neighbours follow each other");
     assert_eq!(neighbours_soon(&text("rest = true")), 0);
+}
+
+/// A clamp may stand where the tool passes it, but not where its holder or the pen's would strike it.
+#[test]
+fn clamps_beside_a_place_are_refused_where_the_holder_comes_down_on_them() {
+    let beside = |work: Work, name: &str, from: f64, height: f64, holder: f64| {
+        let mut machines = machines();
+        let machine = machines.get_mut(name).expect("a demo machine");
+        machine.keep_clear = vec![KeepClear { x: [from, 120.0], y: [80.0, 100.0], height }];
+        if let Some(spindle) = &mut machine.spindle {
+            spindle.holder = holder;
+        }
+        match make::make(
+            &job::read(&source(&job_text(&[]))).expect("a job"),
+            &machines,
+            &[work],
+            Effort::Quick,
+        ) {
+            Ok(_) => None,
+            Err(Refused::Job(wrong)) => Some(format!("{wrong:?}")),
+            Err(Refused::Program(unproven)) => panic!("planned and not proven: {unproven:#?}"),
+        }
+    };
+    let in_the_way = |refused: Option<String>| {
+        let refused = refused.expect("refused");
+        assert!(refused.contains("stands in the way"), "{refused}");
+    };
+    // A hole at 90, 90: the bit is 4 mm from its middle outwards, and its holder ends 59.5 mm above the bed.
+    assert_eq!(beside(Work::Board, "bench-router", 110.0, 50.0, 60.0), None);
+    in_the_way(beside(Work::Board, "bench-router", 110.0, 56.0, 60.0));
+    assert_eq!(beside(Work::Board, "bench-router", 110.0, 56.0, 20.0), None);
+    // The cut line runs along the left edge.
+    in_the_way(beside(Work::Fabric, "roll-plotter", 10.0, 10.0, 60.0));
 }

@@ -229,7 +229,7 @@ fn a_lone_byte_flipped_in_a_number_is_objected_to() {
 }
 
 /// What may be left out of a program without harm to the work: words for people, the approach in the air or in the hole,
-/// waiting for the spindle, the way to the park place before the tool is fitted, the last turn of a bore.
+/// waiting for the spindle where the way to the first place takes as long, the way to the park place before the tool is fitted, the last turn of a bore.
 fn does_nothing(lines: &Lines, at: usize) -> bool {
     let line = lines[at].as_str();
     let after = lines.get(at + 1).map_or("", String::as_str);

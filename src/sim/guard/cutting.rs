@@ -16,14 +16,18 @@ impl Guard<'_> {
                 format!("the pen goes to Z{}, and its down is Z{}", mm(extent.min[2]), mm(down))
             });
         }
-        if !sideways(step) {
-            return;
-        }
-        if step.kind != MoveKind::Rapid && step.feed > pen.speed * FED {
+        if step.kind != MoveKind::Rapid && sideways(step) && step.feed > pen.speed * FED {
             report.danger(Danger::PenTooFast, line, || {
                 format!("F{} and the pen draws at {} mm/min at most", mm(step.feed), mm(pen.speed))
             });
         }
+        self.check_tight(step, extent, report);
+        self.check_called(line, report);
+        self.check_on_cloth(step.to, extent, line, report);
+    }
+
+    /// Does a pen that is down stay on the work?
+    pub fn check_on_cloth(&self, at: [f64; 3], extent: &Bounds, line: u64, report: &mut Report) {
         let Some(work) = self.work else { return };
         let beside = extent.min[0] < -PEN_DOWN
             || extent.min[1] < -PEN_DOWN
@@ -31,7 +35,15 @@ impl Guard<'_> {
             || extent.max[1] > work.y + PEN_DOWN;
         if beside {
             report.danger(Danger::OutsideWork, line, || {
-                format!("the pen draws beside the work, to X{} Y{}", mm(step.to[0]), mm(step.to[1]))
+                format!("the pen draws beside the work, at X{} Y{}", mm(at[0]), mm(at[1]))
+            });
+        }
+    }
+
+    fn check_called(&self, line: u64, report: &mut Report) {
+        if let Some(called) = self.called() {
+            report.danger(Danger::ToolNotChanged, line, || {
+                format!("tool {called} was called and never fitted")
             });
         }
     }
@@ -53,17 +65,19 @@ impl Guard<'_> {
     /// A feed that goes below Z0.
     pub(super) fn check_cut(&self, step: &Move, extent: &Bounds, report: &mut Report) {
         let Move { line, to, .. } = *step;
-        let depth = -extent.min[2];
         self.check_tight(step, extent, report);
-        if let Some(called) = self.called() {
-            report.danger(Danger::ToolNotChanged, line, || {
-                format!("tool {called} was called and never fitted")
-            });
-        }
+        self.check_called(line, report);
         if let Some(work) = self.work {
-            // Sideways the tool may come in from beside the work, but not from far.
+            // Sideways the tool may come in from beside the work, but not from far. A straight cut's
+            // beginning may be above Z0; if it is not, it was the end of another.
             let run_in = self.tool.filter(|_| sideways(step)).map_or(0.0, |tool| tool.diameter);
-            let beside = |axis: usize, side: f64| to[axis] < -run_in || to[axis] > side + run_in;
+            let beside = |axis: usize, side: f64| {
+                let (least, most) = match step.arc {
+                    Some(_) => (extent.min[axis], extent.max[axis]),
+                    None => (to[axis], to[axis]),
+                };
+                least < -run_in || most > side + run_in
+            };
             if beside(0, work.x) || beside(1, work.y) {
                 report.danger(Danger::OutsideWork, line, || {
                     format!("the tool cuts beside the work, at X{} Y{}", mm(to[0]), mm(to[1]))
@@ -77,25 +91,19 @@ impl Guard<'_> {
             }
             return;
         };
-        if depth > tool.reach + SAME {
-            report.danger(Danger::HolderStrikes, line, || {
-                format!(
-                    "{} mm deep, and tool {} reaches {} mm",
-                    mm(depth),
-                    tool.number,
-                    mm(tool.reach)
-                )
+        if !tool.plunges && steep(step, extent) {
+            report.danger(Danger::CannotPlunge, line, || {
+                format!("tool {} cannot be driven straight down", tool.number)
             });
         }
-        if step.is_plunge() {
-            if !tool.plunges {
-                report.danger(Danger::CannotPlunge, line, || {
-                    format!("tool {} cannot be driven straight down", tool.number)
-                });
-            }
-        } else if sideways(step) && !tool.sideways {
+        if sideways(step) && !tool.sideways {
             report.danger(Danger::CannotCutSideways, line, || {
                 format!("tool {} cannot cut sideways", tool.number)
+            });
+        }
+        if self.changed_before == Changed::Yes && self.length_offset.is_none() {
+            report.doubt(Doubt::LengthNotSet, line, || {
+                format!("tool {} follows another, and no length offset (G43) is used: Z0 must be set anew for it", tool.number)
             });
         }
         if self.length_offset.is_some_and(|offset| offset != tool.number) {
@@ -170,4 +178,16 @@ impl Guard<'_> {
             }
         }
     }
+}
+
+/// Does it go down more than it goes along? A tool that cannot plunge takes a gentler slope.
+fn steep(step: &Move, extent: &Bounds) -> bool {
+    let along = match &step.arc {
+        Some(arc) => arc.length(),
+        None => {
+            let [x, y] = [step.to[0] - step.from[0], step.to[1] - step.from[1]];
+            (x * x + y * y).sqrt()
+        }
+    };
+    step.from[2] - extent.min[2] > along
 }

@@ -76,19 +76,12 @@ impl Guard<'_> {
     }
 
     pub(super) fn check_clamps(&self, step: &Move, extent: &Bounds, report: &mut Report) {
-        let pen = step.pen.and(self.machine.pen.as_ref()).map(|pen| pen.width);
-        let width = pen.or(self.tool.map(|tool| tool.diameter)).unwrap_or(0.0);
-        let tool = Cylinder { radius: width / 2.0, above_tip: 0.0, name: "tool" };
-        let holder = self.tool.map(|tool| Cylinder {
-            radius: HOLDER / 2.0,
-            above_tip: tool.reach,
-            name: "tool's holder",
-        });
+        let parts = self.parts();
         for clamp in &self.clamps {
             let top = clamp.top - self.thickness();
-            for part in std::iter::once(&tool).chain(&holder) {
+            for part in &parts {
                 let near = part.radius + TIGHT;
-                let apart = extent.min[2] + part.above_tip >= top
+                let apart = extent.min[2] + part.above_tip >= top + TIGHT
                     || extent.min[0] > clamp.x[1] + near
                     || extent.max[0] < clamp.x[0] - near
                     || extent.min[1] > clamp.y[1] + near
@@ -97,7 +90,7 @@ impl Guard<'_> {
                     continue;
                 }
                 let gap = part.gap(step, clamp, top);
-                if gap < part.radius - SAME || gap == 0.0 {
+                if gap < part.radius - SAME {
                     report.danger(Danger::KeepClear, step.line, || {
                         format!(
                             "the {} enters the clamp at X {} to {}, Y {} to {} of the work, whose top is at Z{}",
@@ -113,17 +106,81 @@ impl Guard<'_> {
                     report.doubt(Doubt::TightFit, step.line, || {
                         format!("the {} passes a clamp by {} mm", part.name, mm(gap - part.radius))
                     });
+                } else if part.gap(step, clamp, top + TIGHT) < part.radius - SAME {
+                    report.doubt(Doubt::TightFit, step.line, || {
+                        format!("the {} passes less than 1 mm over a clamp", part.name)
+                    });
                 }
             }
         }
     }
 
+    /// What moves, as upright cylinders: the tool, and its holder from where the tool ends upwards.
+    fn parts(&self) -> Vec<Cylinder> {
+        let unknown = Cylinder {
+            radius: self.machine.unknown_width() / 2.0,
+            above_tip: 0.0,
+            name: "holder, or what it holds,",
+        };
+        match self.tool {
+            None => vec![unknown],
+            Some(tool) => {
+                let radius = tool.diameter / 2.0;
+                let tool = Cylinder { radius, above_tip: 0.0, name: "tool" };
+                vec![tool, self.holder().unwrap_or(unknown)]
+            }
+        }
+    }
+
+    fn holder(&self) -> Option<Cylinder> {
+        Some(Cylinder {
+            radius: self.machine.spindle.as_ref()?.holder / 2.0,
+            above_tip: self.tool?.reach,
+            name: "tool's holder",
+        })
+    }
+
+    /// Does the holder come down on the work, or on the spoilboard beside it?
+    pub(super) fn check_holder(&self, step: &Move, extent: &Bounds, report: &mut Report) {
+        let (Some(tool), Some(holder)) = (self.tool, self.holder()) else { return };
+        let lowest = extent.min[2] + tool.reach;
+        if lowest >= TIGHT {
+            return;
+        }
+        let gap = |top: f64| match &self.work {
+            Some(WorkSize { x, y, .. }) => {
+                let work = Clamp { x: [0.0, *x], y: [0.0, *y], top };
+                holder.gap(step, &work, top)
+            }
+            None if lowest < top => 0.0,
+            None => f64::INFINITY,
+        };
+        let strikes = gap(-SAME) < holder.radius - SAME || lowest < -self.thickness() - SAME;
+        if strikes {
+            report.danger(Danger::HolderStrikes, step.line, || {
+                format!(
+                    "{} mm deep, and tool {} reaches {} mm",
+                    mm(-extent.min[2]),
+                    tool.number,
+                    mm(tool.reach)
+                )
+            });
+        } else if gap(TIGHT) < holder.radius - SAME {
+            report.doubt(Doubt::TightFit, step.line, || {
+                format!("the tool's holder stays {} mm above the work", mm(lowest.max(0.0)))
+            });
+        }
+    }
+
     pub(super) fn check_tight(&self, step: &Move, extent: &Bounds, report: &mut Report) {
         for axis in 0..2 {
-            let room = (extent.min[axis] - self.low[axis]).min(self.high[axis] - extent.max[axis]);
+            // Cloth that lies in the corner of the bed is drawn on up to that corner.
+            let in_the_corner = step.pen.is_some() && self.low[axis] == 0.0;
+            let low = if in_the_corner { f64::INFINITY } else { extent.min[axis] - self.low[axis] };
+            let room = low.min(self.high[axis] - extent.max[axis]);
             if (0.0..TIGHT).contains(&room) {
                 report.doubt(Doubt::TightFit, step.line, || {
-                    format!("the cut is {} mm from the end of the bed", mm(room))
+                    format!("the tool or pen works {} mm from the end of the bed", mm(room))
                 });
             }
         }
@@ -172,7 +229,7 @@ impl Cylinder {
 /// Into how many chords an arc is cut so that none is farther from it than [`CHORD`].
 fn arc_chords(radius: f64, turned: f64) -> u32 {
     // The height of a chord over an angle t is about r·t²/8.
-    let angle = (8.0 * CHORD / radius).sqrt().clamp(0.001, 1.0);
+    let angle = (8.0 * CHORD / radius).sqrt().min(1.0);
     (turned.abs() / angle).ceil().clamp(1.0, 10_000.0) as u32
 }
 

@@ -27,7 +27,9 @@ impl<W: FnMut(&Move)> Run<'_, W> {
         let line = self.line;
         let acted =
             |byte: &&u8| matches!(**byte, b'!' | b'~' | b'?' | b'%' | 0..=8 | 10..=31 | 127..);
-        if let Some(&byte) = block.comments().iter().find(acted) {
+        let bracketed = &block.comments()[..before_semicolon(block.comments())];
+        let semicolon = bracketed.iter().find(|&&byte| byte == b';');
+        if let Some(&byte) = block.comments().iter().find(acted).or(semicolon) {
             let sign = match byte {
                 b'!'..=b'~' => format!("{} stands", char::from(byte)),
                 _ => "a letter that is not plain ASCII stands".to_string(),
@@ -47,7 +49,7 @@ impl<W: FnMut(&Move)> Run<'_, W> {
             match self.given_work {
                 None => {
                     self.guard.work = Some(stated);
-                    self.zeros = Zeros::new(self.machine, stated.thickness);
+                    self.zeros.lay_work(self.machine, stated.thickness);
                 }
                 Some(given) if given != stated => {
                     self.report.doubt(Doubt::WorkStatedOtherwise, line, || {
@@ -58,6 +60,16 @@ impl<W: FnMut(&Move)> Run<'_, W> {
             }
         }
     }
+}
+
+/// How much of a line's comments stands before the first `;` that is not itself in brackets.
+fn before_semicolon(comments: &[u8]) -> usize {
+    let mut inside = 0;
+    let begins = |&byte: &u8| {
+        inside += i32::from(byte == b'(') - i32::from(byte == b')');
+        byte == b';' && inside == 0
+    };
+    comments.iter().position(begins).unwrap_or(comments.len())
 }
 
 /// `work 1400 x 600 x 12 mm`, in any case, alone in its comment.

@@ -2,6 +2,9 @@
 
 use super::*;
 
+/// Ends of an arc as near as this may be one place to a controller, mm.
+const NEARLY_CLOSED: f64 = 0.005;
+
 impl<W: FnMut(&Move)> Run<'_, W> {
     pub(super) fn motion(&mut self, motion: Motion, block: &Block) -> Result<(), Refused> {
         if block.modes.once == Some(Once::MachineMove) {
@@ -149,6 +152,13 @@ impl<W: FnMut(&Move)> Run<'_, W> {
         let to = self.target(block);
         let tolerance = self.machine.speech.arc_tolerance;
         let mut arc = Arc::new(plane, sense, [self.said, to], form, tolerance)?;
+        let apart = [a, b].map(|axis| (to[axis] - self.said[axis]).abs());
+        if apart != [0.0; 2] && apart[0].max(apart[1]) <= NEARLY_CLOSED {
+            self.report.doubt(Doubt::ArcNearlyClosed, self.line, || {
+                "an arc ends hardly off its start: controllers round, and some run a full circle, others hardly move"
+                    .into()
+            });
+        }
         let rise = to[c] - self.said[c];
         let length = (arc.length() * arc.length() + rise * rise).sqrt();
         let feed = self.feed(block, length)?;
@@ -263,6 +273,13 @@ impl<W: FnMut(&Move)> Run<'_, W> {
         if (step.pen == Some(PenState::Down) || by_words) && self.clock.owes(Owed::Settle) {
             self.report.doubt(Doubt::PenNotSettled, self.line, || {
                 "the pen moves before it has settled".to_string()
+            });
+        }
+        let cuts = kind != MoveKind::Rapid && step.pen.is_none() && extent.min[2] < -TOUCH;
+        if cuts && self.guard.turning != Turning::Stopped && self.clock.warming() > 0.0 {
+            let short = self.clock.warming();
+            self.report.doubt(Doubt::SpindleNotAtSpeed, self.line, || {
+                format!("the cut begins {} s before the spindle is at speed", decimal(short, 1))
             });
         }
         self.at = to;

@@ -16,6 +16,10 @@ impl<W: FnMut(&Move)> Run<'_, W> {
                 if self.guard.word_pen(state) {
                     self.settle_pen();
                 }
+                if state == PenState::Down {
+                    let here = Bounds { min: self.at, max: self.at };
+                    self.guard.check_on_cloth(self.at, &here, line, &mut self.report);
+                }
             } else if meant_for_pen {
                 self.report.danger(Danger::PenWordsUnclear, line, || {
                     "these words neither lift the pen nor set it down as its file says".to_string()
@@ -74,11 +78,17 @@ impl<W: FnMut(&Move)> Run<'_, W> {
     pub(super) fn pause(&mut self) {
         self.clock.rest();
         self.check_pen_still();
+        let turning = self.guard.turning != Turning::Stopped;
         let by_hand = self.machine.speech.tool_change == ToolChange::Pause;
         if !by_hand || self.guard.called().is_none() {
+            if turning {
+                self.report.doubt(Doubt::PauseTurning, self.line, || {
+                    "a pause, and the spindle turns on".to_string()
+                });
+            }
             return;
         }
-        if self.guard.turning != Turning::Stopped {
+        if turning {
             self.report.danger(Danger::ToolChangeTurning, self.line, || {
                 "a pause to change the tool, and the spindle turns".to_string()
             });

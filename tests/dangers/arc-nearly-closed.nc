@@ -1,0 +1,15 @@
+(on test-router)
+(work 800 x 500 x 12 mm)
+G21 G17 G90 G94 G54
+G0 Z20
+T2
+M0
+S16000
+M3
+G4 P3
+G0 X200 Y200
+G2 X200.004 Y200 I5 F1000 (note)
+G0 Z20
+M5
+G0 X0 Y0
+M2

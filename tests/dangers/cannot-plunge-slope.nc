@@ -1,0 +1,16 @@
+(on test-router)
+(work 800 x 500 x 12 mm)
+G21 G17 G90 G94 G54
+G0 Z20
+T1
+M0
+S16000
+M3
+G4 P3
+G0 X200 Y200
+G0 Z2
+G1 X200.5 Z-3 F300 (fault)
+G0 Z20
+M5
+G0 X0 Y0
+M2

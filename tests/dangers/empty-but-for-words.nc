@@ -1,0 +1,2 @@
+(on bench-router)
+(nothing else) (fault)

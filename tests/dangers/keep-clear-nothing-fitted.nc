@@ -1,0 +1,9 @@
+(on test-router)
+(work 800 x 500 x 12 mm)
+G21 G17 G90 G94 G54
+G0 Z40
+G0 X375 Y200
+G0 X375 Y315 (fault)
+G0 X375 Y200
+G0 X0 Y0
+M2

@@ -1,0 +1,17 @@
+(on test-router)
+(work 800 x 500 x 12 mm)
+G21 G17 G90 G94 G54
+G0 Z60
+T2
+M0
+S16000
+M3
+G4 P3
+G0 X380 Y315
+F1000
+G18 G2 X460 Z60 I40 K0 (fault)
+G17
+G0 Z60
+M5
+G0 X0 Y0
+M2

@@ -1,0 +1,17 @@
+(on test-router)
+(work 800 x 500 x 12 mm)
+G21 G17 G90 G94 G54
+G0 Z20
+T2
+M0
+S16000
+M3
+G4 P3
+G0 X780 Y200
+G0 Z2
+G1 Z-3 F1000
+G1 X830 Y200 (fault)
+G0 Z20
+M5
+G0 X0 Y0
+M2

@@ -1,0 +1,16 @@
+(on test-router)
+(work 800 x 500 x 12 mm)
+G21 G17 G90 G94 G54
+G0 Z20
+T2
+M0
+S16000
+M3
+G4 P3
+F1000
+G81 X200 Y200 Z-3 R12 (note)
+G80
+G0 Z20
+M5
+G0 X0 Y0
+M2

@@ -1,0 +1,16 @@
+(on bench-router)
+(work 900 x 500 x 12 mm)
+G21 G17 G90 G94 G54
+G0 Z20
+T1
+M0
+S3000
+M3
+G4 P3
+G0 X899.5 Y200
+G0 Z2
+G1 Z-3 F300 (note)
+G0 Z20
+M5
+G0 X0 Y0
+M2

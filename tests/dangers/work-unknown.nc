@@ -1,0 +1,12 @@
+(on bench-router)
+G21 G17 G90 G94 G54
+G0 Z30 (note)
+T1
+M0
+S3000
+M3
+G4 P3
+G0 Z30
+M5
+G0 X0 Y0
+M2
