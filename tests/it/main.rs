@@ -16,5 +16,6 @@ mod show;
 mod sim;
 mod tidy;
 mod tokens;
+mod tricky;
 mod units;
 mod route;

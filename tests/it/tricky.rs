@@ -1,0 +1,348 @@
+//! Programs that are easy to read wrongly: what each does was worked out by hand from the standard's text.
+//!
+//! Pages are of *The NIST RS274NGC Interpreter, Version 3*, NIST IR 6556 (Kramer, Proctor, Messina, 2000).
+
+use crate::demo::machines;
+use MoveKind::{ArcCw, Dwell, Feed, Rapid};
+use bradawl::{
+    machine::Machine,
+    sim::{Kind, Move, MoveKind, Rehearsal, Setting, WorkSize, rehearse},
+};
+
+fn router() -> Machine {
+    machines().remove("bench-router").expect("a demo machine")
+}
+
+fn run(program: &str, work: Option<WorkSize>) -> (Rehearsal, Vec<Move>) {
+    let mut trace = Vec::new();
+    let machine = router();
+    let setting = Setting { machine: &machine, work };
+    let rehearsal = rehearse(program.as_bytes(), &setting, |step| trace.push(step.clone()))
+        .expect("reading from memory");
+    (rehearsal, trace)
+}
+
+/// The moves after the first line of `program`: what they are and where they end on the work.
+fn moves(program: &str) -> Vec<(MoveKind, [f64; 3])> {
+    let (rehearsal, trace) = run(program, None);
+    let refusal = rehearsal.faults.iter().find(|fault| fault.rule.kind() == Kind::Language);
+    assert_eq!(refusal, None, "{program}");
+    trace.iter().filter(|step| step.line > 1).map(|step| (step.kind, step.to.map(round))).collect()
+}
+
+fn round(value: f64) -> f64 {
+    (value * 1e6).round() / 1e6 + 0.0
+}
+
+/// Said first in each program: (10, 10, 20), G90, G21.
+const AT: &str = "G21 G90 G17 F100 G0 X10 Y10 Z20\n";
+
+fn goes(lines: &str, expected: &[(MoveKind, [f64; 3])]) {
+    assert_eq!(moves(&format!("{AT}{lines}\n")), expected, "{lines}");
+}
+
+#[test]
+fn distance_modes_change_before_the_move_of_their_line() {
+    goes(
+        "G91 X5\nG90 Y5\nG91 G1 Z-1\nX-5 G90\nG91 X1 Y1\nX1",
+        &[
+            (Rapid, [15.0, 10.0, 20.0]),
+            (Rapid, [15.0, 5.0, 20.0]),
+            (Feed, [15.0, 5.0, 19.0]),
+            (Feed, [-5.0, 5.0, 19.0]),
+            (Feed, [-4.0, 6.0, 19.0]),
+            (Feed, [-3.0, 6.0, 19.0]),
+        ],
+    );
+}
+
+/// Pages 36, 37.
+#[test]
+fn a_shift_holds_in_every_system_until_it_is_dropped() {
+    goes("G92 X0 Y0\nG0 X5", &[(Rapid, [15.0, 10.0, 20.0])]);
+    // Given anew, it is reckoned from the system and not from the last shift.
+    goes("G92 X0 Y0\nG92 X1\nG0 X0 Y0", &[(Rapid, [9.0, 10.0, 20.0])]);
+    goes(
+        "G92 X0\nG92.2\nG0 X1\nG92.3\nX1",
+        &[(Rapid, [1.0, 10.0, 20.0]), (Rapid, [11.0, 10.0, 20.0])],
+    );
+    goes("G92 X0\nG92.1\nG92.3\nG0 X1", &[(Rapid, [1.0, 10.0, 20.0])]);
+    // In G91 the words of G92 are still what the place reads.
+    goes("G91 G92 X2\nG90 G0 X0", &[(Rapid, [8.0, 10.0, 20.0])]);
+    goes("G92 X0\nG91 G0 X1\nG90 X1", &[(Rapid, [11.0, 10.0, 20.0]), (Rapid, [11.0, 10.0, 20.0])]);
+    // The second system lies at 100, 50, 20 of the work: G10 counts from machine zero, at 0, 0, 80.
+    goes(
+        "G92 X0\nG10 L2 P2 X100 Y50 Z-60\nG55\nG0 X1 Y1 Z1\nG54 X1 Y1",
+        &[(Rapid, [111.0, 51.0, 21.0]), (Rapid, [11.0, 1.0, 21.0])],
+    );
+    // A system moved while it is in use: the place stays and reads anew.
+    goes(
+        "G10 L2 P1 X3\nG91 G0 X1\nG90 X0",
+        &[(Rapid, [11.0, 10.0, 20.0]), (Rapid, [3.0, 10.0, 20.0])],
+    );
+    goes("G92 X0\nG10 L2 P1 X3\nG0 X0", &[(Rapid, [13.0, 10.0, 20.0])]);
+}
+
+/// Page 27: machine coordinates for one line, whatever shifts there are.
+#[test]
+fn machine_moves_pass_over_every_zero() {
+    goes(
+        "G92 X0 Y0 Z0\nG53 G0 X7 Z-5\nX1",
+        &[(Rapid, [7.0, 10.0, 75.0]), (Rapid, [11.0, 10.0, 75.0])],
+    );
+    goes("G1 G53 X7\nG53 Y8", &[(Feed, [7.0, 10.0, 20.0]), (Feed, [7.0, 8.0, 20.0])]);
+}
+
+/// Page 26: by way of the place given, then all axes.
+#[test]
+fn home_is_reached_by_way_of_the_place_given() {
+    goes("G91 G28 X0 Y5 Z5", &[(Rapid, [10.0, 15.0, 25.0]), (Rapid, [0.0, 0.0, 80.0])]);
+    goes("G28 Z50", &[(Rapid, [10.0, 10.0, 50.0]), (Rapid, [0.0, 0.0, 80.0])]);
+    goes(
+        "G92 X0\nG30 X1 Y0 Z50\nG0 X0",
+        &[(Rapid, [11.0, 0.0, 50.0]), (Rapid, [0.0, 0.0, 80.0]), (Rapid, [10.0, 0.0, 80.0])],
+    );
+    goes("G28", &[(Rapid, [0.0, 0.0, 80.0])]);
+}
+
+/// Pages 30 to 36, in the planes whose upright axis is not Z.
+#[test]
+fn cycles_drill_along_the_upright_axis_of_their_plane() {
+    goes(
+        "G18 G98 G81 X4 Z35 Y2 R5",
+        &[
+            (Rapid, [4.0, 10.0, 35.0]),
+            (Rapid, [4.0, 5.0, 35.0]),
+            (Feed, [4.0, 2.0, 35.0]),
+            (Rapid, [4.0, 10.0, 35.0]),
+        ],
+    );
+    goes(
+        "G19 G99 G83 Y5 Z32 X-6 R0 Q3",
+        &[
+            (Rapid, [10.0, 5.0, 32.0]),
+            (Rapid, [0.0, 5.0, 32.0]),
+            (Feed, [-3.0, 5.0, 32.0]),
+            (Rapid, [0.0, 5.0, 32.0]),
+            (Rapid, [-2.746, 5.0, 32.0]),
+            (Feed, [-6.0, 5.0, 32.0]),
+            (Rapid, [0.0, 5.0, 32.0]),
+        ],
+    );
+}
+
+#[test]
+fn steps_of_a_repeated_cycle_add_up() {
+    let once = |x: f64| {
+        [
+            (Feed, [x, 10.0, 6.0]),
+            (Rapid, [x, 10.0, 10.0]),
+            (Rapid, [x, 10.0, 6.254]),
+            (Feed, [x, 10.0, 4.0]),
+            (Rapid, [x, 10.0, 10.0]),
+        ]
+    };
+    let mut expected = vec![(Rapid, [15.0, 10.0, 20.0]), (Rapid, [15.0, 10.0, 10.0])];
+    expected.extend(once(15.0));
+    expected.push((Rapid, [20.0, 10.0, 10.0]));
+    expected.extend(once(20.0));
+    goes("G91 G99 G83 X5 Y0 Z-6 R-10 Q4 L2", &expected);
+    // In G90 the same place is drilled again; L does not stay for the next line, R and Z do.
+    let hole = |x: f64, out: f64| {
+        [(Rapid, [x, 10.0, 5.0]), (Feed, [x, 10.0, 1.0]), (Rapid, [x, 10.0, out])]
+    };
+    let mut expected = vec![(Rapid, [15.0, 10.0, 20.0])];
+    expected.extend(hole(15.0, 20.0));
+    expected.push((Rapid, [15.0, 10.0, 20.0]));
+    expected.extend(hole(15.0, 20.0));
+    expected.push((Rapid, [16.0, 10.0, 20.0]));
+    expected.extend(hole(16.0, 20.0));
+    goes("G98 G81 X15 Z1 R5 L2\nX16", &expected);
+    // From below R it rises first; R is then the higher of the two heights to come back to.
+    goes(
+        "G98 G82 X15 Z15 R25 P0.5",
+        &[
+            (Rapid, [10.0, 10.0, 25.0]),
+            (Rapid, [15.0, 10.0, 25.0]),
+            (Feed, [15.0, 10.0, 15.0]),
+            (Dwell, [15.0, 10.0, 15.0]),
+            (Rapid, [15.0, 10.0, 25.0]),
+        ],
+    );
+}
+
+#[test]
+fn what_sticks_to_a_cycle_goes_when_the_cycle_goes() {
+    let refused = |lines: &str| {
+        let (rehearsal, _) = run(&format!("{AT}{lines}\n"), None);
+        let language = rehearsal.faults.iter().find(|f| f.rule.kind() == Kind::Language);
+        language.map(|fault| (fault.line, fault.rule.name()))
+    };
+    assert_eq!(refused("G81 X1 Z1 R5\nG81 X2"), None);
+    assert_eq!(refused("G81 X1 Z1 R5\nG82 X2 P1"), Some((3, "cycle-word-missing")));
+    assert_eq!(refused("G81 X1 Z1 R5\nG80\nG81 X2"), Some((4, "cycle-word-missing")));
+    assert_eq!(refused("G81 X1 Z1 R5\nG0 X3\nG81 X2"), Some((4, "cycle-word-missing")));
+    assert_eq!(refused("G83 X1 Z1 R5 Q1\nX2 Q2\nX3"), None);
+    assert_eq!(refused("G81 X1 Z1 R5\nL3"), Some((3, "unused-word")));
+    assert_eq!(refused("G53"), Some((2, "machine-move")));
+    assert_eq!(refused("G53 G2 X12 I1"), Some((2, "machine-move")));
+    assert_eq!(refused("G81 X1 Z1 R5\nG53 X2"), Some((3, "machine-move")));
+    assert_eq!(refused("G1 X1 G28"), Some((2, "axes-wanted-twice")));
+    assert_eq!(refused("G80 G92"), Some((2, "axis-missing")));
+    assert_eq!(refused("G80 G92 X1"), None);
+}
+
+/// How far an arc's way reaches on X, Y and Z beside its ends.
+fn reaches(lines: &str) -> [[f64; 3]; 2] {
+    let (rehearsal, trace) = run(&format!("{AT}{lines}\n"), None);
+    let refusal = rehearsal.faults.iter().find(|fault| fault.rule.kind() == Kind::Language);
+    assert_eq!(refusal, None, "{lines}");
+    assert_eq!(trace.len(), 2, "{lines}");
+    [rehearsal.bounds.min.map(round), rehearsal.bounds.max.map(round)]
+}
+
+/// Page 24: R above nought turns at most half round, below nought more, however near they are.
+#[test]
+fn radius_arcs_near_half_a_turn_lie_on_the_right_side() {
+    // From (10, 10) to (30, 10): the middle of the chord is (20, 10).
+    let aside = (10.001_f64 * 10.001 - 100.0).sqrt();
+    let top = |lines: &str| reaches(lines)[1][1];
+    let bottom = |lines: &str| reaches(lines)[0][1];
+    assert_eq!(top("G2 X30 Y10 R10"), 20.0);
+    assert_eq!(bottom("G3 X30 Y10 R10"), 0.0);
+    assert_eq!(top("G2 X30 Y10 R-10"), 20.0);
+    assert_eq!(top("G2 X30 Y10 R10.001"), round(10.0 - aside + 10.001));
+    assert_eq!(top("G2 X30 Y10 R-10.001"), round(10.0 + aside + 10.001));
+    assert_eq!(bottom("G3 X30 Y10 R10.001"), round(10.0 + aside - 10.001));
+    assert_eq!(bottom("G3 X30 Y10 R-10.001"), round(10.0 - aside - 10.001));
+    // A tenth short of a full turn: nearly the whole circle, on the far side.
+    assert_eq!(reaches("G2 X10 Y10.1 R-5")[0][0], round(10.0 - (25.0_f64 - 0.0025).sqrt() - 5.0));
+}
+
+/// Page 24: the way round is as seen from the upright axis' far end, in each plane.
+#[test]
+fn arcs_turn_the_right_way_in_every_plane() {
+    assert_eq!(reaches("G17 G3 X12 I1 J0")[0][1], 9.0);
+    assert_eq!(reaches("G17 G2 X12 I1 J0")[1][1], 11.0);
+    assert_eq!(reaches("G18 G3 X12 I1 K0")[1][2], 21.0);
+    assert_eq!(reaches("G18 G2 X12 I1 K0")[0][2], 19.0);
+    assert_eq!(reaches("G19 G3 Y12 J1 K0")[0][2], 19.0);
+    assert_eq!(reaches("G19 G2 Y12 J1 K0")[1][2], 21.0);
+    // A helix in an upright plane goes along Y.
+    assert_eq!(reaches("G18 G3 X12 Y15 I1 K0"), [[10.0, 10.0, 20.0], [12.0, 15.0, 21.0]]);
+}
+
+/// End = start is a full circle, also where a moved zero leaves a rest in the sums; next to it is not.
+#[test]
+fn a_circle_closes_whatever_the_zero() {
+    for tenths in 1..200 {
+        let reads = f64::from(tenths) / 10.0;
+        let (_, trace) = run(&format!("{AT}G92 X{reads} Y0.3\nG2 X{reads} Y0.3 I5 F1000\n"), None);
+        let turned = trace[1].arc.expect("an arc").turned;
+        assert_eq!(turned, -std::f64::consts::TAU, "G92 X{reads}");
+    }
+    goes("G91 G2 X0 Y0 I5", &[(ArcCw, [10.0, 10.0, 20.0])]);
+    let (_, trace) = run(&format!("{AT}G3 X10 Y10.004 I5\n"), None);
+    let turned = trace[1].arc.expect("an arc").turned;
+    assert!((turned - (std::f64::consts::TAU - 0.0008)).abs() < 1e-6, "{turned}");
+}
+
+/// Pages 15 to 18.
+#[test]
+fn sums_are_done_in_the_standards_order() {
+    let value = |settings: &str, sum: &str| {
+        let moves = moves(&format!("{AT}{settings}\nG0 X{sum}\n"));
+        moves.last().expect("a move").1[0]
+    };
+    let rows = [
+        ("[2 ** 2 - 10 MOD 3 * 2]", 2.0),
+        ("[1 + 2 OR 0]", 1.0),
+        ("[1 OR 0 + 5]", 6.0),
+        ("[2 AND 0 XOR 1]", 1.0),
+        ("[2 * 3 ** 2]", 18.0),
+        ("[2 - 3 - 4]", -5.0),
+        ("[8 / 4 * 2]", 4.0),
+        ("[-7 MOD 3]", 2.0),
+        ("[7 MOD -3]", 1.0),
+        ("FIX[-2.8]", -3.0),
+        ("FUP[-2.8]", -2.0),
+        ("ROUND[-2.5]", -3.0),
+        ("ATAN[1]/[-1]", 135.0),
+        ("ACOS[0]", 90.0),
+        ("TAN[45]", 1.0),
+        ("LN[EXP[2]]", 2.0),
+        ("SQRT[[3**2]+[4**2]]", 5.0),
+        ("s q r t [ 9 ]", 3.0),
+        ("1 2 . 5", 12.5),
+    ];
+    for (sum, expected) in rows {
+        assert_eq!(value("", sum), expected, "{sum}");
+    }
+    // All values of a line are read before any setting of it holds.
+    assert_eq!(value("#1=5 #2=[#1+1]", "#2"), 1.0);
+    assert_eq!(value("#1=2 #2=7", "##1"), 7.0);
+    assert_eq!(value("#1=2\n#[#1+1]=9", "#3"), 9.0);
+    assert_eq!(value("#1=4 #1=6", "#1"), 6.0);
+    // The parameters of the zeros follow them.
+    assert_eq!(value("G10 L2 P1 X3", "[#5221 - 3]"), 3.0);
+    assert_eq!(value("G92 X4", "#5211"), round(6.0 + 6.0));
+    assert_eq!(value("G10 L2 P2 X0 Y0 Z0\nG55", "#5220"), 2.0);
+}
+
+/// Page 41.
+#[test]
+fn a_line_is_done_in_the_standards_order() {
+    // F and the shift in the units before the line's own, places and arcs in the line's.
+    let (_, trace) = run("G21 F60 G0 Z30\nF600 G20 G1 X1\nF1 Y1\n", None);
+    assert_eq!(trace[1].feed, 600.0);
+    assert_eq!(round(trace[1].to[0]), 25.4);
+    assert_eq!(round(trace[2].feed), 25.4);
+    // The wait comes before the move, the move before the end.
+    goes(
+        "G4 P1 X5\nM2 X6",
+        &[(Dwell, [10.0, 10.0, 20.0]), (Rapid, [5.0, 10.0, 20.0]), (Rapid, [6.0, 10.0, 20.0])],
+    );
+    // The zero is moved before the move that the next line makes in it, and the system before both.
+    goes("G55 G0 X1", &[(Rapid, [1.0, 10.0, 20.0])]);
+    // One over minutes: ten millimetres, twice a minute.
+    let (_, trace) = run(&format!("{AT}G93 G1 X20 F2\n"), None);
+    assert_eq!(round(trace[1].feed), 20.0);
+}
+
+/// What a danger is does not hang on how a program says it.
+#[test]
+fn dangers_are_found_however_they_are_said() {
+    let head = "G21 G17 G90 G94 G54\nG0 Z20\nT1\nM0\nS3000\nM3\nG4 P3\n";
+    let rows = [
+        // Into the work: by steps, by a shift, by a moved system, in inches, in machine places.
+        ("G0 X200 Y200\nG91 G0 Z-10\nZ-8\nZ-4", 11, "rapid-into-work"),
+        ("G0 X200 Y200\nG92 Z30\nG0 Z5", 10, "rapid-into-work"),
+        ("G0 X200 Y200\nG10 L2 P1 Z-78\nG0 Z5", 10, "rapid-into-work"),
+        ("G0 X200 Y200\nG53 G0 Z-69", 9, "rapid-into-work"),
+        ("G0 X200 Y200\nG99 G81 Z-5 R-2 F300", 9, "rapid-into-work"),
+        ("G0 X200 Y200\n#1=[-3]\nG0 Z#1", 10, "rapid-into-work"),
+        ("G0 X200 Y200\nG0 Z2\nG28 X210 Y200 Z-1", 10, "rapid-too-low"),
+        // Low over the work: from hole to hole at R.
+        ("F300 G99 G81 X200 Y200 Z-5 R2\nX220", 9, "rapid-too-low"),
+        // Repeats that run off the bed.
+        ("G0 X700 Y200\nG91 G98 G81 X60 Y0 Z-15 R-8 L4 F300", 9, "outside-bed"),
+        // A hole through everything, deep by an exponent or by steps.
+        ("G0 X200 Y200\nG1 Z[-2**5] F300", 9, "through-spoilboard"),
+        ("G0 X200 Y200 Z2\nG91 G83 Z-40 R-1 Q5 F300", 9, "through-spoilboard"),
+        // The spindle is stopped by the words of the line before it moves.
+        ("G0 X200 Y200 Z2\nG1 Z-3 F300 M5", 9, "spindle-stopped"),
+        ("G0 X200 Y200 Z2\nT1 M6\nG1 Z-3 F300", 10, "spindle-stopped"),
+        // The tool is changed by the words of the line before it moves.
+        ("G0 X200 Y200\nM5\nT3 M6 S16000 M3 G0 Z2\nG1 Z-3 F2000", 11, "feed-beyond-tool"),
+        // An upright arc dips into the work between two ends above it.
+        ("G0 X200 Y200 Z2\nG18 G2 X220 Z2 I10 K0 F300", 9, "cannot-cut-sideways"),
+    ];
+    let work = Some(WorkSize { x: 800.0, y: 500.0, thickness: 12.0 });
+    for (lines, line, rule) in rows {
+        let program = format!("{head}{lines}\n");
+        let (rehearsal, _) = run(&program, work);
+        let found: Vec<(u64, &str)> =
+            rehearsal.faults.iter().map(|fault| (fault.line, fault.rule.name())).collect();
+        assert!(found.contains(&(line, rule)), "{rule} at line {line}: {found:?}\n{program}");
+    }
+}
