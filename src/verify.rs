@@ -7,11 +7,12 @@
 //! [`verify`] is the only place where one is made.
 
 use crate::{
+    gcode::Plane,
     layout::Name,
     machine::{Machine, Rotation},
     plan::{Plan, Step, Um, mm, um},
     sim::{
-        self, Doubt, Fault, Move, MoveKind, PenState, Rehearsal, Setting, Turning, Warning,
+        self, Bounds, Doubt, Fault, Move, MoveKind, PenState, Rehearsal, Setting, Turning, Warning,
         WorkSize,
     },
 };
@@ -71,8 +72,13 @@ pub enum Objection {
         name: Name,
         line: u64,
     },
-    /// Bored deeper in one turn than planned.
+    /// Deeper in one bite, or bored deeper in one turn, than planned.
     HoleSteep {
+        name: Name,
+        line: u64,
+    },
+    /// Bored without a whole turn at its bottom.
+    HoleUnround {
         name: Name,
         line: u64,
     },
@@ -109,6 +115,7 @@ impl Objection {
             Objection::HoleDepth { .. } => "hole-depth",
             Objection::HoleTool { .. } => "hole-tool",
             Objection::HoleSteep { .. } => "hole-steep",
+            Objection::HoleUnround { .. } => "hole-unround",
             Objection::HoleTurning { .. } => "hole-turning",
             Objection::UnplannedContact { .. } => "unplanned-contact",
             Objection::StrokeMissing { .. } => "stroke-missing",
@@ -134,7 +141,10 @@ impl fmt::Display for Objection {
                 write!(f, "line {line}: hole {name} goes to {found} mm, not {planned} mm")
             }
             Objection::HoleSteep { name, line } => {
-                write!(f, "line {line}: hole {name} is bored deeper in one turn than planned")
+                write!(f, "line {line}: hole {name} goes deeper in one bite or turn than planned")
+            }
+            Objection::HoleUnround { name, line } => {
+                write!(f, "line {line}: hole {name} is not bored all the way round at its bottom")
             }
             Objection::HoleTool { name, line } => {
                 write!(f, "line {line}: hole {name} is made with another tool than planned")
@@ -184,7 +194,7 @@ pub fn verify(text: String, plan: &Plan, machine: &Machine) -> Result<Verified, 
 
 /// Whether a doubt is about the program. The others are for the person at the machine.
 fn leaves_open(doubt: Doubt) -> bool {
-    !matches!(doubt, Doubt::TightFit | Doubt::LongDwell)
+    !matches!(doubt, Doubt::TightFit | Doubt::LongDwell | Doubt::LengthNotSet)
 }
 
 /// One going down into the work and coming up again to travel height.
@@ -196,8 +206,14 @@ struct Visit {
     turning: Turning,
     /// The circle that the tool went round on, or `None` if it went straight down.
     circle: Option<Um>,
-    /// The most that it went down in one turn, mm.
+    /// The most that it went down in one turn, mm; without end if it did so without turning.
     per_turn: f64,
+    /// How far round it went at the lowest point, radians.
+    level_turn: f64,
+    /// The most that it went down before it came out of the hole with the chips, mm.
+    bite: f64,
+    /// The lowest point when it last was out of the hole.
+    cleared: f64,
     /// Neither straight down nor round one circle.
     strayed: bool,
 }
@@ -206,7 +222,7 @@ struct Visit {
 fn visits(trace: &[Move], machine: &Machine) -> Vec<Visit> {
     let mut visits = Vec::new();
     let mut open: Option<Visit> = None;
-    let cuts = |step: &Move| step.pen != Some(PenState::Down) && step.from[2].min(step.to[2]) < 0.0;
+    let cuts = |step: &Move| step.pen != Some(PenState::Down) && Bounds::of(step).min[2] < 0.0;
     for step in trace {
         if cuts(step) {
             let visit = open.get_or_insert_with(|| Visit {
@@ -217,6 +233,9 @@ fn visits(trace: &[Move], machine: &Machine) -> Vec<Visit> {
                 turning: step.turning,
                 circle: None,
                 per_turn: 0.0,
+                level_turn: 0.0,
+                bite: 0.0,
+                cleared: 0.0,
                 strayed: false,
             });
             visit.take(step);
@@ -235,7 +254,12 @@ fn centre(step: &Move) -> [f64; 2] {
 
 impl Visit {
     fn take(&mut self, step: &Move) {
-        self.lowest = self.lowest.min(step.from[2]).min(step.to[2]);
+        let before = self.lowest;
+        self.lowest = before.min(Bounds::of(step).min[2]);
+        if um(self.lowest) < um(before) {
+            self.level_turn = 0.0;
+        }
+        self.bite = self.bite.max(self.cleared - self.lowest);
         if step.tool != self.tool || step.turning != self.turning {
             self.strayed = true;
         }
@@ -247,12 +271,24 @@ impl Visit {
                 let circle = *self.circle.get_or_insert(radius);
                 let turns = arc.turned.abs() / std::f64::consts::TAU;
                 self.per_turn = self.per_turn.max((step.from[2] - step.to[2]) / turns);
+                if [step.from, step.to].iter().all(|p| um(p[2]) == um(self.lowest)) {
+                    self.level_turn += arc.turned.abs();
+                }
                 let same_centre = um(distance(arc.centre, self.at)) <= SLACK;
-                self.strayed |= !same_centre || (radius - circle).abs() > SLACK;
+                let level = arc.plane == Plane::Xy;
+                self.strayed |= !level || !same_centre || (radius - circle).abs() > SLACK;
             }
             (None, MoveKind::Dwell) => {}
-            // Straight moves stay within the circle already cut.
-            (None, _) => self.strayed |= far > self.circle.unwrap_or(0) + SLACK,
+            // Straight moves stay within the circle already cut, and go no deeper.
+            (None, _) => {
+                self.strayed |= far > self.circle.unwrap_or(0) + SLACK;
+                if self.circle.is_some() && um(self.lowest) < um(before) {
+                    self.per_turn = f64::INFINITY;
+                }
+            }
+        }
+        if step.to[2] >= 0.0 {
+            self.cleared = self.lowest;
         }
     }
 }
@@ -272,10 +308,16 @@ struct Planned {
     name: Name,
     at: [Um; 2],
     depth: Um,
-    /// Radius of the tool's way, and the most it goes down in one turn.
-    circle: Option<[Um; 2]>,
+    how: How,
     tool: u32,
     turning: Turning,
+}
+
+enum How {
+    /// Straight down, with the most that it goes down in one bite.
+    Drilled { peck: Um },
+    /// Round on a circle of this radius, with the most that it goes down in one turn.
+    Bored { circle: Um, per_turn: Um },
 }
 
 impl Holes {
@@ -283,14 +325,14 @@ impl Holes {
         let mut fitted = None;
         let mut holes = Vec::new();
         for step in &plan.steps {
-            let (name, at, depth, circle) = match step {
+            let (name, at, depth, how) = match step {
                 Step::Fit { tool, turn, .. } => {
                     fitted = Some((*tool, *turn));
                     continue;
                 }
-                Step::Drill { name, at, depth, .. } => (*name, *at, *depth, None),
-                Step::Bore { name, at, depth, circle, per_turn } => {
-                    (*name, *at, *depth, Some([*circle, *per_turn]))
+                &Step::Drill { name, at, depth, peck } => (name, at, depth, How::Drilled { peck }),
+                &Step::Bore { name, at, depth, circle, per_turn } => {
+                    (name, at, depth, How::Bored { circle, per_turn })
                 }
                 Step::Stroke { .. } => continue,
             };
@@ -299,7 +341,7 @@ impl Holes {
                 Rotation::Forward => Turning::Forward,
                 Rotation::Reverse => Turning::Reverse,
             };
-            holes.push(Planned { name, at, depth, circle, tool, turning });
+            holes.push(Planned { name, at, depth, how, tool, turning });
         }
         let by_place = holes.iter().enumerate().map(|(i, hole)| (hole.at, i)).collect();
         Holes { holes, by_place }
@@ -329,8 +371,11 @@ impl Holes {
                     found: -visit.lowest,
                 });
             }
-            if hole.circle.is_some_and(|[_, per_turn]| um(visit.per_turn) > per_turn + SLACK) {
+            if visit.is_steep(hole) {
                 objections.push(Objection::HoleSteep { name, line });
+            }
+            if visit.is_unround(hole) {
+                objections.push(Objection::HoleUnround { name, line });
             }
             if visit.tool != Some(hole.tool) {
                 objections.push(Objection::HoleTool { name, line });
@@ -346,12 +391,26 @@ impl Holes {
 
 impl Visit {
     fn fits(&self, hole: &Planned) -> bool {
-        let same_circle = match (self.circle, hole.circle) {
-            (None, None) => true,
-            (Some(found), Some([planned, _])) => (found - planned).abs() <= SLACK,
+        let same_circle = match (self.circle, &hole.how) {
+            (None, How::Drilled { .. }) => true,
+            (Some(found), How::Bored { circle, .. }) => (found - circle).abs() <= SLACK,
             _ => false,
         };
         same_circle && !self.strayed
+    }
+
+    fn is_steep(&self, hole: &Planned) -> bool {
+        let (found, most) = match hole.how {
+            How::Drilled { peck } => (self.bite, peck),
+            How::Bored { per_turn, .. } => (self.per_turn, per_turn),
+        };
+        found > mm(most + SLACK)
+    }
+
+    fn is_unround(&self, hole: &Planned) -> bool {
+        let How::Bored { circle, .. } = hole.how else { return false };
+        let left = (std::f64::consts::TAU - self.level_turn) * mm(circle);
+        left > mm(SLACK)
     }
 }
 
@@ -366,6 +425,8 @@ fn near(by_place: &BTreeMap<[Um; 2], usize>, at: [Um; 2]) -> Option<usize> {
 struct Run {
     line: u64,
     points: Vec<[f64; 2]>,
+    /// Plans have straight strokes only.
+    curved: bool,
 }
 
 fn runs(trace: &[Move]) -> Vec<Run> {
@@ -374,9 +435,14 @@ fn runs(trace: &[Move]) -> Vec<Run> {
     for step in trace {
         let now = step.pen == Some(PenState::Down);
         if now && !down {
-            runs.push(Run { line: step.line, points: vec![[step.from[0], step.from[1]]] });
+            runs.push(Run {
+                line: step.line,
+                points: vec![[step.from[0], step.from[1]]],
+                curved: false,
+            });
         }
         if let (true, Some(run)) = (now, runs.last_mut()) {
+            run.curved |= step.arc.is_some();
             let to = [step.to[0], step.to[1]];
             if run.points.last() != Some(&to) {
                 run.points.push(to);
@@ -415,7 +481,7 @@ impl<'a> Strokes<'a> {
         let mut drawn = vec![false; self.strokes.len()];
         for run in runs {
             let (line, from) = (run.line, run.points[0]);
-            let alike: Vec<usize> = self.alike(&run.points);
+            let alike = if run.curved { Vec::new() } else { self.alike(&run.points) };
             match alike.iter().find(|&&i| !drawn[i]) {
                 Some(&i) => drawn[i] = true,
                 None if alike.is_empty() => {

@@ -1,7 +1,7 @@
 //! Accepted programs, spoilt in every way we could think of: the checker must object each time.
 
-use crate::demo::{demo_jobs, made};
-use bradawl::verify::verify;
+use crate::demo::{demo_jobs, job, job_text, machines, made};
+use bradawl::{machine::Work, make, route::Effort, verify::verify};
 
 type Lines = Vec<String>;
 
@@ -229,22 +229,21 @@ fn a_lone_byte_flipped_in_a_number_is_objected_to() {
 }
 
 /// What may be left out of a program without harm to the work: words for people, the approach in the air or in the hole,
-/// waiting for the spindle where the way to the first place takes as long, the way to the park place before the tool is fitted, the last turn of a bore.
+/// waiting for the spindle where the way to the first place takes as long, the way to the park place before the tool is fitted.
 fn does_nothing(lines: &Lines, at: usize) -> bool {
     let line = lines[at].as_str();
     let after = lines.get(at + 1).map_or("", String::as_str);
     let before = lines[..at].iter().any(|line| line == "M3" || line == "M4" || line == "M3 S90");
     let comment = line.starts_with(['(', ';']);
     let in_the_air = line.starts_with("G0 Z") && !line.contains('-') && before && !is_rise(line);
-    let approach =
-        line == "G0 Z2.000" || line.starts_with("G0 Z-") || line.starts_with("G1 Z0.000 F");
+    let down_to_it = line == "G0 Z2.000" && is_place(&lines[at - 1]);
+    let approach = down_to_it || line.starts_with("G0 Z-") || line.starts_with("G1 Z0.000 F");
     let waiting = line.starts_with("G4") && ["M3", "M4"].contains(&lines[at - 1].as_str());
     let last_place = lines[..at].iter().rev().find(|line| line.contains(" X"));
     let there_already = is_place(line) && last_place.is_some_and(|last| last.contains(&line[3..]));
     let lifted = line.starts_with("G4") && lines[at - 1].starts_with("G0 Z");
     let to_the_middle =
         line.starts_with("G1 X") && !line.contains('Y') && after.starts_with("G0 Z");
-    let same_turn = line.starts_with("G3") && (after == line || lines[at - 1] == line);
     comment
         || in_the_air
         || approach
@@ -252,7 +251,6 @@ fn does_nothing(lines: &Lines, at: usize) -> bool {
         || lifted
         || there_already
         || to_the_middle
-        || same_turn
         || (!before && line != "G21 G17 G90 G94 G54")
 }
 
@@ -274,4 +272,85 @@ fn no_line_can_be_left_out_but_those_that_do_nothing() {
             }
         }
     }
+}
+
+/// The one program of a small job made for `work`, and what `spoil` makes of its lines.
+fn objections(
+    changes: &[(&str, &str)],
+    work: Work,
+    spoil: impl Fn(&mut Lines),
+) -> Vec<&'static str> {
+    let made = make::make(&job(&job_text(changes)), &machines(), &[work], Effort::Quick);
+    let program = made.expect("it can be made").programs.remove(0);
+    let mut lines: Lines = program.verified.text().lines().map(str::to_string).collect();
+    let before = lines.clone();
+    spoil(&mut lines);
+    assert_ne!(lines, before, "something is spoilt");
+    let verdict = verify(lines.join("\n") + "\n", &program.plan, &program.machine);
+    let mut names: Vec<&str> = match &verdict {
+        Ok(_) => Vec::new(),
+        Err(objections) => objections.iter().map(|objection| objection.name()).collect(),
+    };
+    names.dedup();
+    names
+}
+
+/// Each kind of way to make a hole or a stroke otherwise than planned has its own objection, and stands
+/// alone: nothing else would have found it.
+#[test]
+fn a_hole_made_in_another_way_than_planned_is_objected_to() {
+    let bored = [("board", "[board]\nthickness = \"12 mm\"\nhole = \"10 mm\"")];
+    let first =
+        |l: &Lines, start: &str| l.iter().position(|line| line.starts_with(start)).expect("a line");
+    let last_turn = |l: &Lines| first(l, "G1 X") - 1;
+    let opposite = |l: &mut Lines| {
+        let at = last_turn(l);
+        l[at] = shift(&l[at], 'X', -4.0).expect("an X");
+    };
+    assert_eq!(objections(&bored, Work::Board, opposite), ["hole-unround"]);
+    let without_last = |l: &mut Lines| drop(l.remove(last_turn(l)));
+    assert_eq!(objections(&bored, Work::Board, without_last), ["hole-unround"]);
+    let plunge = |l: &mut Lines| {
+        let (from, to) = (first(l, "G3"), last_turn(l));
+        let depth = l[to].split(' ').find(|word| word.starts_with('Z')).expect("a Z");
+        l[to - 1] = format!("G1 {depth} F600");
+        l.drain(from + 1..to - 1);
+    };
+    assert_eq!(objections(&bored, Work::Board, plunge), ["hole-steep"]);
+    let dip = |l: &mut Lines| {
+        let at = first(l, "G1 X") + 2;
+        let dip = [
+            "G0 X400.000 Y200.000",
+            "G0 Z2.000",
+            "G18 G2 X420.000 Z2.000 I10.000 K0.000 F600.000",
+            "G17",
+            "G0 Z18.000",
+        ];
+        l.splice(at..at, dip.map(str::to_string));
+    };
+    assert_eq!(objections(&bored, Work::Board, dip), ["unplanned-contact"]);
+    let chips_left = |l: &mut Lines| {
+        let at = first(l, "G0 Z-") - 1;
+        l.remove(at);
+    };
+    assert_eq!(objections(&[], Work::Board, chips_left), ["hole-steep"]);
+    let one_bite = |l: &mut Lines| {
+        let at = first(l, "G0 Z-");
+        l.drain(at - 2..=at);
+    };
+    assert_eq!(objections(&[], Work::Board, one_bite), ["hole-steep"]);
+    let bent = |l: &mut Lines| {
+        let at = first(l, "G1 X");
+        l[at] = l[at].replacen("G1", "G2", 1).replace(" F", " R900.000 F");
+    };
+    assert_eq!(objections(&[], Work::Fabric, bent), ["unplanned-stroke", "stroke-missing"]);
+    let on_servo = [(
+        "on",
+        "[on]\nboard = \"bench-router\"\nfoam = \"bench-router\"\nfabric = \"servo-plotter\"",
+    )];
+    let dot = |l: &mut Lines| {
+        let at = first(l, "G0 X") + 1;
+        l.splice(at..at, ["M3 S90", "M5"].map(str::to_string));
+    };
+    assert_eq!(objections(&on_servo, Work::Fabric, dot), ["pen-not-settled"]);
 }

@@ -270,10 +270,8 @@ impl<W: FnMut(&Move)> Run<'_, W> {
         self.guard.check(&step, &extent, &mut self.report);
         // A pen that words have just lifted may still be on the cloth; one lifted in Z cannot.
         let by_words = step.pen == Some(PenState::Up) && self.guard.words.any();
-        if (step.pen == Some(PenState::Down) || by_words) && self.clock.owes(Owed::Settle) {
-            self.report.doubt(Doubt::PenNotSettled, self.line, || {
-                "the pen moves before it has settled".to_string()
-            });
+        if step.pen == Some(PenState::Down) || by_words {
+            self.check_settled();
         }
         let cuts = kind != MoveKind::Rapid && step.pen.is_none() && extent.min[2] < -TOUCH;
         if cuts && self.guard.turning != Turning::Stopped && self.clock.warming() > 0.0 {

@@ -14,6 +14,7 @@ impl<W: FnMut(&Move)> Run<'_, W> {
             if let Some(state) = pen_word {
                 self.guard.height = Height::Known;
                 if self.guard.word_pen(state) {
+                    self.check_settled();
                     self.settle_pen();
                 }
                 if state == PenState::Down {
@@ -54,6 +55,15 @@ impl<W: FnMut(&Move)> Run<'_, W> {
             if spin_up > 0.0 {
                 self.clock.owe(Owed::SpinUp, spin_up);
             }
+        }
+    }
+
+    /// Before a pen moves again, up, down or along.
+    pub(super) fn check_settled(&mut self) {
+        if self.clock.owes(Owed::Settle) {
+            self.report.doubt(Doubt::PenNotSettled, self.line, || {
+                "the pen moves before it has settled".to_string()
+            });
         }
     }
 
