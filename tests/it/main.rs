@@ -5,6 +5,7 @@ mod cover;
 mod dangers;
 mod demo;
 mod dxf;
+mod edges;
 mod gcode;
 mod golden;
 mod messages;

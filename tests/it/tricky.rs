@@ -232,12 +232,39 @@ fn arcs_turn_the_right_way_in_every_plane() {
     assert_eq!(reaches("G18 G3 X12 Y15 I1 K0"), [[10.0, 10.0, 20.0], [12.0, 15.0, 21.0]]);
 }
 
+/// Round (14, 13) from 216.87 to 53.13 degrees, either way, between lines that lead in and out without a
+/// corner: so the whole way is run at one speed.
+#[test]
+fn an_arc_between_any_two_angles_is_as_long_as_it_is() {
+    let angle = |y: f64, x: f64| libm::atan2(y, x).to_degrees();
+    let ccw = angle(4.0, 3.0) - angle(-3.0, -4.0);
+    let rows = [
+        ("G0 X4 Y18", "G3 X17 Y17 I4 J3", "G1 X9 Y23", ccw),
+        ("G0 X16 Y2", "G2 X17 Y17 I4 J3", "G1 X25 Y11", ccw - 360.0),
+    ];
+    for (before, arc, after, degrees) in rows {
+        let program = format!("{AT}{before}\nG1 X10 Y10 F600\n{arc}\n{after}\n");
+        let (rehearsal, trace) = run(&program, None);
+        let turned = trace[3].arc.expect("an arc").turned;
+        assert!((turned - degrees.to_radians()).abs() < 1e-9, "{arc}: {turned}");
+        let length = 20.0 + 5.0 * degrees.to_radians().abs();
+        // 10 mm/s; the slower axis has 400 mm/s², so four of five along the lines makes 500. No slower
+        // anywhere but at the two ends.
+        let seconds = length / 10.0 + 10.0 / 500.0;
+        let found = rehearsal.time.feed;
+        assert!((found - seconds).abs() < 1e-6, "{arc}: {found} s and not {seconds} s");
+    }
+    assert_eq!(reaches("G3 X17 Y17 I4 J3"), [[10.0, 8.0, 20.0], [19.0, 17.0, 20.0]]);
+    assert_eq!(reaches("G2 X17 Y17 I4 J3"), [[9.0, 10.0, 20.0], [17.0, 18.0, 20.0]]);
+}
+
 /// End = start is a full circle, also where a moved zero leaves a rest in the sums; next to it is not.
 #[test]
 fn a_circle_closes_whatever_the_zero() {
     for tenths in 1..200 {
         let reads = f64::from(tenths) / 10.0;
-        let (_, trace) = run(&format!("{AT}G92 X{reads} Y0.3\nG2 X{reads} Y0.3 I5 F1000\n"), None);
+        let lines = format!("{AT}G92 X{reads} Y{reads}\nG2 X{reads} Y{reads} I5 J-2 F1000\n");
+        let (_, trace) = run(&lines, None);
         let turned = trace[1].arc.expect("an arc").turned;
         assert_eq!(turned, -std::f64::consts::TAU, "G92 X{reads}");
     }

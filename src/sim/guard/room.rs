@@ -70,9 +70,9 @@ impl Guard<'_> {
     /// Does a straight way pass over the work, or nearer beside it than the tool is wide?
     fn over_work(&self, from: [f64; 3], to: [f64; 3]) -> bool {
         let Some(work) = self.work else { return true };
-        let grown = self.tool.map_or(0.0, |tool| tool.diameter / 2.0);
+        let width = self.tool.map_or(self.machine.unknown_width(), |tool| tool.diameter);
         let sides = [[0.0, work.x], [0.0, work.y]];
-        distance_to_box([from[0], from[1]], [to[0], to[1]], sides) <= grown
+        distance_to_box([from[0], from[1]], [to[0], to[1]], sides) <= width / 2.0
     }
 
     pub(super) fn check_clamps(&self, step: &Move, extent: &Bounds, report: &mut Report) {
