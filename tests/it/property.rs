@@ -131,6 +131,7 @@ fn clamps_beside_a_place_are_refused_where_the_holder_comes_down_on_them() {
             &machines,
             &[work],
             Effort::Quick,
+            Paper::A4,
         ) {
             Ok(_) => None,
             Err(Refused::Job(wrong)) => Some(format!("{wrong:?}")),

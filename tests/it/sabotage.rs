@@ -1,7 +1,7 @@
 //! Accepted programs, spoilt in every way we could think of: the checker must object each time.
 
 use crate::demo::{demo_jobs, job, job_text, machines, made};
-use bradawl::{machine::Work, make, route::Effort, verify::verify};
+use bradawl::{machine::Work, make, paper::Paper, route::Effort, verify::verify};
 
 type Lines = Vec<String>;
 
@@ -280,7 +280,7 @@ fn objections(
     work: Work,
     spoil: impl Fn(&mut Lines),
 ) -> Vec<&'static str> {
-    let made = make::make(&job(&job_text(changes)), &machines(), &[work], Effort::Quick);
+    let made = make::make(&job(&job_text(changes)), &machines(), &[work], Effort::Quick, Paper::A4);
     let program = made.expect("it can be made").programs.remove(0);
     let mut lines: Lines = program.verified.text().lines().map(str::to_string).collect();
     let before = lines.clone();

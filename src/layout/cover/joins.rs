@@ -183,7 +183,11 @@ pub fn cuts(
         }
     };
     let columns: Vec<i32> = (first..=last).step_by(step).collect();
-    let fits = |left: Option<i32>, right: Option<i32>| needs(&joiner.piece(left, right, 0)) <= roll;
+    // A piece and its twin on the other side, which a repeat may push in by another amount.
+    let fits = |left: Option<i32>, right: Option<i32>| {
+        let twin = joiner.piece(right.map(|c| -c), left.map(|c| -c), 0);
+        needs(&joiner.piece(left, right, 0)) <= roll && needs(&twin) <= roll
+    };
     let mut ways: Vec<Vec<i32>> = Vec::new();
     for &middle in columns.iter().rev() {
         if !fits(Some(-middle), Some(middle)) {

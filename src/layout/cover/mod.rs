@@ -241,12 +241,13 @@ fn refuse_strained(job: &Job, strained: &[Strain]) -> Result<(), Vec<Diagnostic>
         Diagnostic::at(
             place.clone(),
             format!(
-                "the cover cannot lie flat: from {} to {} the cloth wants {:.1} mm and gets {:.1} mm, a strain of {:.1} %, and `ease` is {ease} % ({over} such places)",
+                "the cover cannot lie flat: from {} to {} the cloth wants {:.1} mm and gets {:.1} mm, {:.1} % too {}, and `ease` is {ease} % ({over} such places)",
                 worst.from,
                 worst.to,
                 worst.wanted,
                 worst.found,
-                worst.per_cent().abs()
+                worst.per_cent().abs(),
+                if worst.per_cent() > 0.0 { "little" } else { "much" }
             ),
         )
         .help(format!(
