@@ -119,7 +119,7 @@ fn cover(job: &Job, piece: &Piece) -> Drawing {
             LineKind::TurnIn => "TURN-IN",
             LineKind::Tack => "TACK-LINE",
             LineKind::Notch => "NOTCHES",
-            LineKind::Words => "WORDS",
+            LineKind::Words(_) => "WORDS",
         });
         let points: Vec<[f64; 2]> = line.points.iter().map(|p| [p.x, p.y]).collect();
         paper.drawing.shapes.push(match (line.kind, points.as_slice()) {

@@ -22,11 +22,17 @@ impl Bench<'_> {
     /// The cut line comes last, when nothing more can go wrong.
     fn draw_piece(&self, piece: &Piece) -> Result<Plan, Vec<Diagnostic>> {
         let travel_height = self.lay(piece.cut, 0.0)?;
-        let ranks: Vec<u32> =
-            piece.lines.iter().map(|line| u32::from(line.kind == LineKind::Cut)).collect();
-        let strokes: Vec<Stroke> = piece.lines.iter().map(|line| stroke(&line.points)).collect();
+        let (units, ranks): (Vec<Unit>, Vec<u32>) = piece
+            .lines
+            .chunk_by(|a, b| a.kind == b.kind && matches!(a.kind, LineKind::Words(_)))
+            .map(|lines| {
+                let strokes = lines.iter().map(|line| stroke(&line.points)).collect();
+                (Unit { strokes }, u32::from(lines[0].kind == LineKind::Cut))
+            })
+            .unzip();
+        let strokes: Vec<Stroke> = units.iter().flat_map(|unit| unit.strokes.clone()).collect();
         self.refuse_strokes_under_clamps(&strokes, 0.0)?;
-        let (steps, travel) = self.strokes(&strokes, &ranks);
+        let (steps, travel) = self.strokes(&units, &ranks);
         Ok(Plan {
             work: self.work,
             part: piece.part,
@@ -51,15 +57,20 @@ impl Bench<'_> {
         self.needs_pen()?;
         let travel_height = self.lay(sheet.size, sheet.thickness)?;
         let arm = FOAM_CROSS / 2.0;
-        let crosses = sheet.places.iter().flat_map(|&(_, at)| {
-            [[arm, 0.0], [0.0, arm]].map(|[x, y]| Stroke {
-                points: vec![[at.x - x, at.y - y], [at.x + x, at.y + y]],
-                shape: Shape::Line,
+        let strokes: Vec<Stroke> = sheet
+            .places
+            .iter()
+            .flat_map(|&(_, at)| {
+                [[arm, 0.0], [0.0, arm]].map(|[x, y]| Stroke {
+                    points: vec![[at.x - x, at.y - y], [at.x + x, at.y + y]],
+                    shape: Shape::Line,
+                })
             })
-        });
-        let strokes: Vec<Stroke> = crosses.collect();
+            .collect();
         self.refuse_strokes_under_clamps(&strokes, sheet.thickness)?;
-        let (steps, travel) = self.strokes(&strokes, &vec![0; strokes.len()]);
+        let units: Vec<Unit> =
+            strokes.into_iter().map(|stroke| Unit { strokes: vec![stroke] }).collect();
+        let (steps, travel) = self.strokes(&units, &vec![0; units.len()]);
         Ok(Plan {
             work: sheet.work,
             part: Part::WHOLE,
@@ -127,13 +138,14 @@ impl Bench<'_> {
         ])
     }
 
-    /// Strokes in a good order, each joined to the next where they meet.
-    fn strokes(&self, strokes: &[Stroke], ranks: &[u32]) -> (Vec<Step>, Travel) {
+    /// Units in a good order, each joined to the next where they meet.
+    fn strokes(&self, units: &[Unit], ranks: &[u32]) -> (Vec<Step>, Travel) {
         // Lifting and setting down costs what the pen takes to settle, twice.
         let lift = self.machine.pen.as_ref().map_or(0.0, |pen| 2.0 * pen.settle);
+        let whole: Vec<Stroke> = units.iter().map(Unit::whole).collect();
         let order = |cost, lift, effort| {
             route::order_strokes_by_rank(
-                strokes,
+                &whole,
                 ranks,
                 self.park(),
                 cost,
@@ -147,17 +159,75 @@ impl Bench<'_> {
         let mm_bound = order(Cost::Distance, 0.0, Effort::Quick).bound;
         let mut steps: Vec<Step> = Vec::new();
         for run in &best.runs {
-            let drawn = in_turn(strokes, run);
-            match steps.last_mut() {
-                Some(Step::Stroke { points }) if points.last() == drawn.first() => {
-                    points.extend(&drawn[1..])
+            for drawn in units[run.stroke].drawn(run) {
+                match steps.last_mut() {
+                    Some(Step::Stroke { points }) if points.last() == drawn.first() => {
+                        points.extend(&drawn[1..])
+                    }
+                    _ => steps.push(Step::Stroke { points: drawn }),
                 }
-                _ => steps.push(Step::Stroke { points: drawn }),
             }
         }
-        let travel =
-            Travel { mm: best.travel, seconds: best.cost, seconds_bound: best.bound, mm_bound };
+        // Within a line of writing the way is the same in every order.
+        let inside = |cost: Cost, lift: f64| -> f64 {
+            units.iter().flat_map(Unit::hops).map(|[a, b]| cost.between(a, b) + lift).sum()
+        };
+        let (mm, seconds) = (inside(Cost::Distance, 0.0), inside(self.cost(), lift));
+        let travel = Travel {
+            mm: best.travel + mm,
+            seconds: best.cost + seconds,
+            seconds_bound: best.bound + seconds,
+            mm_bound: mm_bound + mm,
+        };
         (steps, travel)
+    }
+}
+
+/// What is drawn in one go: a single stroke, or a line of writing, letter by letter.
+struct Unit {
+    strokes: Vec<Stroke>,
+}
+
+impl Unit {
+    /// As one stroke, from its beginning to its end.
+    fn whole(&self) -> Stroke {
+        match self.strokes.as_slice() {
+            [only] => only.clone(),
+            many => Stroke {
+                points: vec![many[0].points[0], end(&many[many.len() - 1])],
+                shape: Shape::Line,
+            },
+        }
+    }
+
+    /// The ways through the air inside it.
+    fn hops(&self) -> impl Iterator<Item = [[f64; 2]; 2]> {
+        self.strokes.windows(2).map(|pair| [end(&pair[0]), pair[1].points[0]])
+    }
+
+    /// Its strokes in the order and direction in which they are drawn, in whole micrometres.
+    fn drawn(&self, run: &Run) -> Vec<Vec<[Um; 2]>> {
+        if let [only] = self.strokes.as_slice() {
+            return vec![in_turn(only, run)];
+        }
+        let as_written = |stroke: &Stroke| {
+            let from_start = Run { stroke: run.stroke, direction: Direction::Forward, entry: 0 };
+            in_turn(stroke, &from_start)
+        };
+        let mut drawn: Vec<Vec<[Um; 2]>> = self.strokes.iter().map(as_written).collect();
+        if run.direction == Direction::Backward {
+            drawn.reverse();
+            drawn.iter_mut().for_each(|points| points.reverse());
+        }
+        drawn
+    }
+}
+
+/// Where a stroke drawn forwards ends.
+fn end(stroke: &Stroke) -> [f64; 2] {
+    match stroke.shape {
+        Shape::Loop => stroke.points[0],
+        Shape::Line => stroke.points[stroke.points.len() - 1],
     }
 }
 
@@ -173,10 +243,9 @@ fn stroke(points: &[Point<Sheet>]) -> Stroke {
 }
 
 /// The points of a stroke in the order in which it is drawn, in whole micrometres.
-fn in_turn(strokes: &[Stroke], run: &Run) -> Vec<[Um; 2]> {
-    let Stroke { points, shape } = &strokes[run.stroke];
-    let mut points: Vec<[Um; 2]> = points.iter().map(|p| p.map(um)).collect();
-    match (shape, run.direction) {
+fn in_turn(stroke: &Stroke, run: &Run) -> Vec<[Um; 2]> {
+    let mut points: Vec<[Um; 2]> = stroke.points.iter().map(|p| p.map(um)).collect();
+    match (stroke.shape, run.direction) {
         (Shape::Loop, _) => {
             points.rotate_left(run.entry);
             points.push(points[0]);

@@ -41,6 +41,11 @@ pub(super) struct Net {
 pub(super) const UNRANKED: i64 = i64::MIN;
 
 impl Cost {
+    /// From one place to another, in mm or s.
+    pub fn between(&self, from: Place, to: Place) -> f64 {
+        self.across([(from[0] - to[0]).abs(), (from[1] - to[1]).abs()])
+    }
+
     /// The largest cost between two places of a box this wide and high, in mm or s.
     fn across(&self, size: Place) -> f64 {
         Net::bare(self, 1.0).real(size[0], size[1])

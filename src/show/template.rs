@@ -124,7 +124,7 @@ fn piece(piece: &Piece) -> (Drawing, String) {
             LineKind::TurnIn | LineKind::Tack => Style::Guide,
             LineKind::Match | LineKind::Notch => Style::Rim,
             // Set in type instead, and every mark as a cross to prick through.
-            LineKind::Words | LineKind::Mark(_) => continue,
+            LineKind::Words(_) | LineKind::Mark(_) => continue,
         };
         drawing.line(style, &line.points.iter().map(|p| [p.x, p.y]).collect::<Vec<_>>());
     }

@@ -244,7 +244,7 @@ fn no_word_stands_on_a_mark_or_a_line() {
     ]);
     for piece in &layout.cover.pieces {
         let (words, lines): (Vec<_>, Vec<_>) =
-            piece.lines.iter().partition(|line| line.kind == LineKind::Words);
+            piece.lines.iter().partition(|line| matches!(line.kind, LineKind::Words(_)));
         assert!(words.len() > 100, "there are words");
         let strokes = |of: &[&bradawl::layout::Drawn]| -> Vec<kurbo::Line> {
             of.iter()

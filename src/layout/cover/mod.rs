@@ -96,7 +96,8 @@ pub enum LineKind {
     Tack,
     /// In line with an outside button, where its edge pleat leaves.
     Notch,
-    Words,
+    /// Part of a letter; letters with one number are one line of writing.
+    Words(u32),
     /// The edge to cut along.
     Cut,
 }

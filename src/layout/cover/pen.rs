@@ -315,11 +315,15 @@ impl Pen<'_> {
     /// Writes with the lower left corner of the clear space at `corner`.
     fn write(&mut self, writing: &Writing, corner: [f64; 2], clear: f64, room: &mut Room) {
         let below = writing.height / 3.0 + clear;
+        let number = self.lines.iter().filter_map(|line| match line.kind {
+            LineKind::Words(number) => Some(number + 1),
+            _ => None,
+        });
+        let kind = LineKind::Words(number.max().unwrap_or(0));
         for stroke in &writing.strokes {
             let place =
                 |p: &[f64; 2]| Point::new(corner[0] + clear + p[0], corner[1] + below + p[1]);
-            self.lines
-                .push(Drawn { kind: LineKind::Words, points: stroke.iter().map(place).collect() });
+            self.lines.push(Drawn { kind, points: stroke.iter().map(place).collect() });
         }
         room.take_box(corner, padded(writing, clear));
     }
