@@ -14,6 +14,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// Within this a mark of the trace is the named place, µm.
 const SAME_PLACE: i64 = 10;
+/// The largest ring that marks a button, from its middle, mm.
+const RING: f64 = 10.0;
 
 /// What a picture of a program is made from. Places are millimetres from the work's lower left corner.
 pub struct OnBed<'a> {
@@ -107,6 +109,10 @@ impl Finder<'_> {
             None if draws => [(from[0] + to[0]) / 2.0, (from[1] + to[1]) / 2.0],
             None => to,
         };
+        let at = match draws && self.names.at(at).is_none() {
+            true => self.middle_of_ring(from, to).unwrap_or(at),
+            false => at,
+        };
         let length = if draws { distance(from, to) } else { 0.0 };
         let tool = self.machine.tools.iter().find(|tool| Some(tool.number) == step.tool);
         let diameter = match tool {
@@ -146,6 +152,17 @@ impl Finder<'_> {
     }
 }
 
+impl Finder<'_> {
+    /// The named place that a short pen line goes round, as far from its beginning as from its end.
+    fn middle_of_ring(&self, from: [f64; 2], to: [f64; 2]) -> Option<[f64; 2]> {
+        let near = self.names.beside(from[0], RING);
+        near.map(|i| self.named[i].at).find(|&place| {
+            let (a, b) = (distance(from, place), distance(to, place));
+            a > 0.0 && a < RING && um((a - b).abs()) <= SAME_PLACE
+        })
+    }
+}
+
 /// Finds by place, within [`SAME_PLACE`].
 #[derive(Default)]
 struct Places(BTreeMap<[i64; 2], usize>);
@@ -153,6 +170,11 @@ struct Places(BTreeMap<[i64; 2], usize>);
 impl Places {
     fn put(&mut self, at: [f64; 2], index: usize) {
         self.0.insert(at.map(um), index);
+    }
+
+    /// All whose X is within `reach`, mm.
+    fn beside(&self, x: f64, reach: f64) -> impl Iterator<Item = usize> {
+        self.0.range([um(x - reach), i64::MIN]..=[um(x + reach), i64::MAX]).map(|(_, &i)| i)
     }
 
     fn at(&self, at: [f64; 2]) -> Option<usize> {

@@ -25,9 +25,7 @@ pub fn picture(job: &Job, layout: &Layout) -> String {
 
 /// The same panel in lines, with the buttons' names: for paper.
 pub fn lines(job: &Job, layout: &Layout) -> Drawing {
-    let mut panel = Panel::new(job, layout);
-    // Larger than on the screen: two pictures stand side by side.
-    panel.letter *= 1.5;
+    let panel = Panel::new(job, layout);
     let mut drawing = panel.blank("flat-panel");
     let mut outline = layout.outline.path().clone();
     outline.close_path();

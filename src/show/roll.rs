@@ -48,11 +48,12 @@ pub fn picture(job: &Job, cover: &Cover) -> Drawing {
             metres.push((at, format!("{:.2} m", drop.at / 1000.0)));
         }
     }
-    for (anchor, size, words) in
-        [(Anchor::Middle, 1.4 * letter, names), (Anchor::Start, letter, metres)]
-    {
+    for (style, anchor, size, words) in [
+        (Style::Name, Anchor::Middle, 1.4 * letter, names),
+        (Style::Size, Anchor::Start, letter, metres),
+    ] {
         drawing.shapes.push(Shape::Words(Words {
-            style: Style::Name,
+            style,
             size,
             anchor,
             turn: Turn::Level,

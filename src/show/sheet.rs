@@ -48,8 +48,8 @@ struct Sheet {
 struct Page {
     heading: String,
     under: String,
-    /// Side by side.
-    pictures: Vec<Drawing>,
+    /// In rows, one below the other.
+    pictures: Vec<Vec<Drawing>>,
     columns: [Vec<Block>; 2],
     /// Over the whole width.
     foot: Vec<Block>,
@@ -106,13 +106,10 @@ impl Shown<'_> {
         }
         foot.push(Block { head: "Safety", body: Body::Sentence(used_in) });
         foot.push(Block { head: "", body: Body::Points(texts(notice::WHOLE)) });
-        let mut pictures = vec![panel::lines(job, self.layout)];
-        let cover = &self.layout.cover;
-        pictures.extend(cover.pieces.iter().map(|p| cover::picture(job, cover.marked[0], p)));
         Page {
             heading: job.title.clone(),
             under: format!("{}{of_them}", size_both(panel_size, job.unit)),
-            pictures,
+            pictures: vec![vec![panel::lines(job, self.layout)]],
             columns: [
                 vec![
                     Block { head: "Take", body: Body::Table(self.take()) },
@@ -147,6 +144,8 @@ impl Shown<'_> {
             .iter()
             .map(|piece| (piece_row(piece.part.number, piece.part.of), size_both(piece.cut, unit)));
         rows.extend(pieces);
+        let marked =
+            cover.pieces.iter().map(|p| cover::picture(self.job, cover.marked[0], p)).collect();
         Page {
             heading: "Cutting plan".to_string(),
             under: format!(
@@ -154,7 +153,7 @@ impl Shown<'_> {
                 self.job.title,
                 count(self.job.quantity as usize, "cover", "covers")
             ),
-            pictures: vec![roll::picture(self.job, cover)],
+            pictures: vec![vec![roll::picture(self.job, cover)], marked],
             columns: [
                 vec![Block { head: "The cloth", body: Body::Table(rows) }],
                 vec![Block { head: "Tick before you cut", body: Body::Ticks(texts(CUTTING)) }],
@@ -249,7 +248,7 @@ impl Shown<'_> {
         Page {
             heading: program.file.clone(),
             under: format!("{} · {}", self.job.title, machine.title),
-            pictures: vec![on_bed(program, self.layout).drawing(Names::Written)],
+            pictures: vec![vec![on_bed(program, self.layout).drawing(Names::Written)]],
             columns: [
                 left,
                 vec![

@@ -174,10 +174,12 @@ def by_hand(browser, page):
     for program in report["programs"]:
         name = Path(program["file"]).stem
         places = {b["name"]: [w / 2 + b["front_mm"][0], h / 2 + b["front_mm"][1]] for b in report["layout"]["buttons"]}
-        if name.startswith("fabric"):
-            places = {mark["name"]: mark["back_mm"] for mark in report["fabric"]["marks"]}
-        if name != "foam" and name != "fabric":
-            continue  # the board may lie turned over; foam and cloth are laid out alike
+        work, _, piece = name.partition("-")
+        if work == "board":
+            continue  # it may lie turned over
+        if work == "fabric":
+            marks = report["fabric"]["marks"]
+            places = {mark["name"]: mark["back_mm"] for mark in marks if mark["piece"] == int(piece or 1)}
         for button in list(places)[:: max(1, len(places) // 3)]:
             x, y = browser.ask("/execute/sync", script=ON_SCREEN, args=[name, *places[button]])
             point_at(browser, x, y)

@@ -1,7 +1,10 @@
 //! `sheet.html`.
 
 use super::{Block, Body, Page, Sheet};
-use crate::show::html::{escape, fill, items};
+use crate::show::{
+    drawing::Drawing,
+    html::{escape, fill, items},
+};
 
 const PAGE: &str = include_str!("page.html");
 const STYLE: &str = include_str!("page.css");
@@ -24,13 +27,16 @@ pub fn write(sheet: &Sheet) -> String {
 
 fn page(page: &Page) -> String {
     let heading = escape(&page.heading);
-    let pictures: String =
-        page.pictures.iter().map(|p| format!("<figure>{}</figure>", p.svg())).collect();
+    let row = |row: &Vec<Drawing>| {
+        let figures: String = row.iter().map(|p| format!("<figure>{}</figure>", p.svg())).collect();
+        format!("<div class=\"pictures\">{figures}</div>\n")
+    };
+    let pictures: String = page.pictures.iter().map(row).collect();
     let blocks = |some: &[Block]| some.iter().map(block).collect::<String>();
     let [left, right] = page.columns.each_ref().map(|column| blocks(column));
     format!(
         "<section class=\"page\" aria-label=\"{heading}\">\n<header><h1>{heading}</h1><p class=\"under\">{}</p></header>\n\
-         <div class=\"pictures\">{pictures}</div>\n<div class=\"two\">\n<div>{left}</div>\n<div>{right}</div>\n</div>\n{}\n</section>\n",
+         {pictures}<div class=\"two\">\n<div>{left}</div>\n<div>{right}</div>\n</div>\n{}\n</section>\n",
         escape(&page.under),
         blocks(&page.foot)
     )

@@ -4,7 +4,7 @@
 use super::{Block, Body, Page, Sheet};
 use crate::{
     paper::{Anchor, BLACK, Colour, Document, Face, Ink, POINT, Paper, Printed, Type},
-    show::drawing,
+    show::drawing::{self, Drawing},
 };
 use kurbo::{BezPath, Rect};
 
@@ -14,6 +14,8 @@ const MARGIN: f64 = 12.0;
 const GUTTER: f64 = 6.0;
 /// Least and greatest height of the pictures, mm.
 const PICTURES: [f64; 2] = [62.0, 104.0];
+/// Greatest height of two rows of them, mm.
+const TWO_ROWS: f64 = 170.0;
 const LEADING: f64 = 1.36;
 const SOFT: Colour = [68, 68, 68];
 const RULE: Colour = [200, 200, 200];
@@ -92,7 +94,8 @@ impl Writer<'_> {
             writer.blocks(&mut foot, &page.foot);
             top.y - foot.y + 3.0
         });
-        let room = (top.y - MARGIN - words).clamp(PICTURES[0], PICTURES[1]);
+        let most = if page.pictures.len() > 1 { TWO_ROWS } else { PICTURES[1] };
+        let room = (top.y - MARGIN - words).clamp(PICTURES[0], most);
         let frame = Rect::new(MARGIN, top.y - room, MARGIN + width, top.y);
         let below = self.pictures(page, frame);
         let mut ends = columns.map(|column| Column { y: below - 3.0, ..column });
@@ -118,20 +121,30 @@ impl Writer<'_> {
         write(&mut Writer { document: &mut scratch, size, page, pages: 1 })
     }
 
-    /// The pictures side by side, with the same height; where they end.
+    /// The pictures, each row as high as its width and the frame allow; where they end.
     fn pictures(&mut self, page: &Page, frame: Rect) -> f64 {
-        let shapes: Vec<f64> =
-            page.pictures.iter().map(|p| p.window.width() / p.window.height()).collect();
-        let gaps = GUTTER * (shapes.len() as f64 - 1.0);
-        let all: f64 = shapes.iter().sum();
-        let height = frame.height().min((frame.width() - gaps) / all);
-        let mut left = frame.x0 + (frame.width() - gaps - all * height) / 2.0;
-        for (picture, shape) in page.pictures.iter().zip(shapes) {
-            let place = Rect::new(left, frame.y1 - height, left + shape * height, frame.y1);
-            picture.on_paper(self.document, self.page, place);
-            left = place.x1 + GUTTER;
+        let shape = |picture: &Drawing| picture.window.width() / picture.window.height();
+        let natural = |row: &Vec<Drawing>| {
+            let gaps = GUTTER * (row.len() as f64 - 1.0);
+            ((frame.width() - gaps) / row.iter().map(shape).sum::<f64>()).min(PICTURES[1])
+        };
+        let gaps = GUTTER * (page.pictures.len() as f64 - 1.0);
+        let all: f64 = page.pictures.iter().map(natural).sum();
+        let shrunk = ((frame.height() - gaps) / all).min(1.0);
+        let mut y = frame.y1;
+        for row in &page.pictures {
+            let height = natural(row) * shrunk;
+            let wide = |picture: &Drawing| shape(picture) * height;
+            let gaps = GUTTER * (row.len() as f64 - 1.0);
+            let mut left = frame.center().x - (row.iter().map(wide).sum::<f64>() + gaps) / 2.0;
+            for picture in row {
+                let place = Rect::new(left, y - height, left + wide(picture), y);
+                picture.on_paper(self.document, self.page, place);
+                left = place.x1 + GUTTER;
+            }
+            y -= height + GUTTER;
         }
-        frame.y1 - height
+        y + GUTTER
     }
 
     fn blocks(&mut self, column: &mut Column, blocks: &[Block]) {
