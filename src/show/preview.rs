@@ -271,7 +271,7 @@ fn part(program: &OnBed, lies: &str, unit: Unit) -> String {
             ("lies", lies),
             ("time", &duration(program.rehearsal.time.total())),
             ("pauses", &pauses(program.rehearsal.time.tool_change)),
-            ("clamps", &clamps(&program.machine.keep_clear)),
+            ("clamps", &clamps(&program.machine.keep_clear, unit)),
             ("shape", &format!("{:.4}", width / height)),
             ("picture", &program.drawing(Names::LeftToThePage).svg()),
             ("notes", &notes(program)),
@@ -288,14 +288,14 @@ fn pauses(tool_change: f64) -> String {
     }
 }
 
-fn clamps(boxes: &[KeepClear]) -> String {
-    match boxes.len() {
-        0 => String::new(),
-        n => format!(
-            "<li class=\"key clamp\">{}</li>",
-            count(n, "place to keep clear", "places to keep clear")
-        ),
+fn clamps(boxes: &[KeepClear], unit: Unit) -> String {
+    if boxes.is_empty() {
+        return String::new();
     }
+    let places = count(boxes.len(), "place to keep clear", "places to keep clear");
+    let highest = boxes.iter().map(|clamp| clamp.height).fold(0.0, f64::max);
+    let height = length(highest, unit);
+    format!("<li class=\"key clamp\">{places}, up to {height} high</li>")
 }
 
 /// Faults and warnings, each with its line to go to.
