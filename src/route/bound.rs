@@ -15,12 +15,15 @@ use super::spanning::{Sparse, exact};
 /// shrinks its strides when they stop paying.
 const SHORT: usize = 100;
 
+/// Half of the edges of the last node that may be tight.
+const FEW_AT_PARK: usize = 6;
+
 /// Largest price, either way: eight times the largest cost, and no sum of a million overflows.
 const HIGHEST: i64 = 1 << 39;
 
 /// A bound under construction.
 pub(super) struct Bound<'a> {
-    net: &'a Net,
+    pub net: &'a Net,
     tree: &'a Tree,
     lists: &'a Lists,
     reach: &'a [i64],
@@ -38,6 +41,19 @@ pub(super) struct Bound<'a> {
 struct Joint {
     ends: [u32; 2],
     weight: [i64; 2],
+}
+
+/// Places joined by steps of one length, and their colours, 1 and -1 in turn; mixed where short
+/// steps join two of one colour.
+struct Patch {
+    nodes: Vec<u32>,
+    colours: Vec<i8>,
+    mixed: bool,
+}
+
+/// Whether two costs differ by no more than rounding.
+fn alike(a: i64, b: i64) -> bool {
+    (a - b).abs() <= b / 100_000 + 2
 }
 
 fn joint(net: &Net, price: &[i64]) -> Joint {
@@ -80,12 +96,12 @@ impl<'a> Bound<'a> {
             proven: 0,
         };
         bound.value = bound.one_tree(&bound.price.clone(), &mut vec![0; n]);
-        if let Some((price, largest)) = bound.two_colours() {
+        if let Some((price, lattice)) = bound.by_patches() {
             let value = bound.one_tree(&price, &mut vec![0; n]);
+            bound.lattice = lattice;
             if value > bound.value {
                 bound.value = value;
                 bound.price = price;
-                bound.lattice = largest > n / 4 * 3;
             }
         }
         bound
@@ -181,9 +197,9 @@ impl<'a> Bound<'a> {
         short
     }
 
-    /// Prices for a lattice whose shortest steps lead from one colour to the other: when one
-    /// colour has more places, the surplus must be crossed by the next longer step. Also the size of the largest patch of such steps.
-    fn two_colours(&self) -> Option<(Vec<i64>, usize)> {
+    /// Prices to start from where places stand in patches joined by steps of one length, and
+    /// whether one patch is most of them: a lattice. `None` where there is no such step.
+    fn by_patches(&self) -> Option<(Vec<i64>, bool)> {
         let n = self.net.len() - 1;
         let mut nearest = vec![i64::MAX; n];
         for (&(a, b), &c) in self.sparse.ends.iter().zip(&self.sparse.cost) {
@@ -191,68 +207,145 @@ impl<'a> Bound<'a> {
                 nearest[end as usize] = nearest[end as usize].min(c);
             }
         }
-        let mut sorted = nearest.clone();
-        sorted.sort_unstable();
-        let short = *sorted.get(n / 2)?;
-        let alike = |c: i64| (c - short).abs() <= short / 100_000 + 2;
-        // Neighbours by a short step.
+        nearest.sort_unstable();
+        let short = *nearest.get(n / 2)?;
+        let patches = self.patches(short);
+        let largest = patches.iter().map(|p| p.nodes.len()).max().unwrap_or(0);
+        let lattice = largest > n / 4 * 3;
+        let rows = !lattice && patches.len() < n / 3;
+        let price =
+            if rows { self.by_rows(&patches, short) } else { self.by_colour(&patches, short)? };
+        Some((price, lattice))
+    }
+
+    /// The places in patches: any two of one are joined by steps of cost `short`.
+    fn patches(&self, short: i64) -> Vec<Patch> {
+        let n = self.net.len() - 1;
         let mut steps = vec![Vec::new(); n];
         for (&(a, b), &c) in self.sparse.ends.iter().zip(&self.sparse.cost) {
-            if alike(c) {
+            if alike(c, short) {
                 steps[a as usize].push(b);
                 steps[b as usize].push(a);
             }
         }
         let mut colour = vec![0i8; n];
-        let mut price = vec![0; n + 1];
         let mut patches = Vec::new();
         for root in 0..n {
             if colour[root] != 0 {
                 continue;
             }
             colour[root] = 1;
-            let mut patch = vec![root as u32];
+            let mut patch = Patch { nodes: vec![root as u32], colours: vec![1], mixed: false };
             let mut at = 0;
-            while at < patch.len() {
-                let a = patch[at] as usize;
+            while at < patch.nodes.len() {
+                let a = patch.nodes[at] as usize;
                 at += 1;
                 for &b in &steps[a] {
-                    if colour[b as usize] == colour[a] {
-                        return None;
-                    }
-                    if colour[b as usize] == 0 {
-                        colour[b as usize] = -colour[a];
-                        patch.push(b);
+                    let other = &mut colour[b as usize];
+                    patch.mixed |= *other == patch.colours[at - 1];
+                    if *other == 0 {
+                        *other = -patch.colours[at - 1];
+                        patch.nodes.push(b);
+                        patch.colours.push(*other);
                     }
                 }
             }
             patches.push(patch);
         }
-        let mut longer: Vec<i64> = self
-            .sparse
-            .ends
-            .iter()
-            .zip(&self.sparse.cost)
-            .filter(|((a, b), c)| colour[*a as usize] == colour[*b as usize] && **c > short)
-            .map(|(_, &c)| c)
-            .collect();
-        longer.sort_unstable();
-        let half = (longer.first()? - short) / 2;
-        let largest = patches.iter().map(Vec::len).max().unwrap_or(0);
+        patches
+    }
+
+    /// Where short steps lead from one colour to the other and one colour has more places, the
+    /// surplus must be crossed by the next longer step: both colours are priced by half of what
+    /// that costs more.
+    fn by_colour(&self, patches: &[Patch], short: i64) -> Option<Vec<i64>> {
+        let mut price = vec![0; self.net.len()];
+        let mut colour = vec![0i8; self.net.len()];
         for patch in patches {
-            let surplus: i64 = patch.iter().map(|&a| i64::from(colour[a as usize])).sum();
-            if patch.len() > 1 && surplus != 0 {
-                for a in patch {
-                    price[a as usize] = -half * i64::from(colour[a as usize]) * surplus.signum();
+            for (&a, &c) in patch.nodes.iter().zip(&patch.colours) {
+                colour[a as usize] = c;
+            }
+        }
+        let edges = self.sparse.ends.iter().zip(&self.sparse.cost);
+        let longer = edges.filter(|&(&(a, b), &c)| {
+            colour[a as usize] == colour[b as usize] && c > short && !alike(c, short)
+        });
+        let half = (longer.map(|e| *e.1).min()? - short) / 2;
+        for patch in patches.iter().filter(|p| p.nodes.len() > 1 && !p.mixed) {
+            let surplus: i64 = patch.colours.iter().map(|&c| i64::from(c)).sum();
+            for (&a, &c) in patch.nodes.iter().zip(&patch.colours) {
+                price[a as usize] = -half * i64::from(c) * surplus.signum();
+            }
+        }
+        Some(price)
+    }
+
+    /// Where short steps make rows, a tour leaves and enters the rows beyond any gap at least
+    /// twice: every gap further from the last node is one more price of what that costs more.
+    fn by_rows(&self, patches: &[Patch], short: i64) -> Vec<i64> {
+        let n = self.net.len() - 1;
+        let mut row = vec![0; n];
+        for (i, patch) in patches.iter().enumerate() {
+            for &a in &patch.nodes {
+                row[a as usize] = i;
+            }
+        }
+        let rows = |e: usize| {
+            let (a, b) = self.sparse.ends[e];
+            (row[a as usize], row[b as usize])
+        };
+        let gaps = (0..self.sparse.ends.len()).filter(|&e| rows(e).0 != rows(e).1);
+        let step = gaps.clone().map(|e| self.sparse.cost[e]).min().unwrap_or(short);
+        let mut beside = vec![Vec::new(); patches.len()];
+        for e in gaps.filter(|&e| alike(self.sparse.cost[e], step)) {
+            beside[rows(e).0].push(rows(e).1);
+            beside[rows(e).1].push(rows(e).0);
+        }
+        let mut depth = vec![None; patches.len()];
+        let first = row[joint(self.net, &vec![0; n + 1]).ends[0] as usize];
+        depth[first] = Some(0);
+        let mut queue = vec![first];
+        let mut at = 0;
+        while let Some(&r) = queue.get(at) {
+            at += 1;
+            for &next in &beside[r] {
+                if depth[next].is_none() {
+                    depth[next] = depth[r].map(|d| d + 1);
+                    queue.push(next);
                 }
             }
         }
-        Some((price, largest))
+        let mut price: Vec<i64> =
+            row.iter().map(|&r| -(step - short) * depth[r].unwrap_or(0)).collect();
+        price.push(0);
+        price
     }
 
-    /// For every node the `count` edges nearest to being in the 1-tree: by how much the tree would
-    /// grow with the edge forced in, ties by cost.
+    /// For every node the `count` edges nearest to being in the 1-tree, nearest first.
     pub fn nearest_by_alpha(&mut self, count: usize) -> Lists {
+        let mut lists = Lists::default();
+        for near in self.by_alpha(count) {
+            let count = if lists.start.len() == self.net.len() { 2 * count } else { count };
+            lists.push(&near.iter().take(count).map(|e| (e.1, e.2)).collect::<Vec<_>>());
+        }
+        lists
+    }
+
+    /// For every node the edges that are in a lightest 1-tree, or all but: within a hundredth of the
+    /// shortest step.
+    pub fn tight(&mut self) -> Lists {
+        let slack = self.lists.cost.iter().min().map_or(0, |c| c / 100);
+        let mut lists = Lists::default();
+        for near in self.by_alpha(FEW_AT_PARK) {
+            let near = near.iter().take_while(|e| e.0 <= slack);
+            lists.push(&near.map(|e| (e.1, e.2)).collect::<Vec<_>>());
+        }
+        lists
+    }
+
+    /// For every node its edges as alpha, cost and other end, sorted: by alpha the tree would grow
+    /// with the edge forced in. Of the last node's, twice `count` are looked at.
+    fn by_alpha(&mut self, count: usize) -> Vec<Vec<(i64, i64, u32)>> {
         let n = self.net.len() - 1;
         let price = self.price.clone();
         // A forest of joins without shortcuts: the heaviest edge on the path between two nodes is
@@ -327,15 +420,9 @@ impl<'a> Bound<'a> {
             each[b as usize].push((alpha, cost, n as u32));
         }
         each[n] = own;
-        let mut lists = Lists::default();
-        let mut list = Vec::new();
-        for mut near in each {
+        for near in &mut each {
             near.sort_unstable();
-            let count = if lists.start.len() == n + 1 { 2 * count } else { count };
-            list.clear();
-            list.extend(near.iter().take(count).map(|&(_, cost, to)| (cost, to)));
-            lists.push(&list);
         }
-        lists
+        each
     }
 }

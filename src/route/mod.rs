@@ -19,6 +19,7 @@ mod solve;
 mod spanning;
 mod strokes;
 mod tour;
+mod weave;
 
 use greedy::ROW_BY_ROW;
 use near::spatial_order;

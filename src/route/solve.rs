@@ -6,6 +6,8 @@ use super::greedy::{Strips, greedy};
 use super::near::{Lists, Tree, neighbours};
 use super::net::Net;
 use super::search::{LIGHT, Manner, Search, THOROUGH};
+use super::tour::Tour;
+use super::weave::Weave;
 
 /// Neighbours by plain cost, from which the better ones are chosen.
 const NEAREST: usize = 8;
@@ -36,6 +38,8 @@ struct Budget {
     kicks: usize,
     /// Kicks on a lattice, where they are light.
     light_kicks: usize,
+    /// Changes to each of the best tours of a lattice.
+    weaves: usize,
 }
 
 impl Effort {
@@ -49,9 +53,10 @@ impl Effort {
         let few = (n * n / 40 + 50) * kicks / 5_000;
         let kicks = kicks.min(kicks / 1_000 * n).min(few);
         Budget {
-            light_kicks: if kicks > 0 { 6 * kicks.max(n.min(16_000)) } else { 0 },
+            light_kicks: if kicks > 0 { 2 * kicks.max(n.min(16_000)) } else { 0 },
             first_climb: (climb / 4 / n).clamp(40, 100),
             climb: (climb / n).clamp(20, 1_000).min(20 * n),
+            weaves: kicks / 3,
             strips: (strips / n).clamp(2, 40).max(if kicks > 0 { 8 } else { 0 }),
             kicks,
         }
@@ -98,9 +103,12 @@ pub(super) fn solve(
         add_strips(net, &lists, manner, &mut rivals, enough(bound.proven), budget.strips);
     }
     progress(0.35);
+    let goal = enough(bound.proven);
+    weave(&mut bound, &mut rivals, budget.weaves / 4, goal);
     climb(&mut bound, budget.climb, rivals[0].length);
     progress(0.45);
     let goal = enough(bound.proven);
+    weave(&mut bound, &mut rivals, budget.weaves, goal);
     let mut search = best_rival(rivals, kicks, goal, progress);
     search.kick(kicks / 2, goal, &mut |done| progress(0.6 + 0.3 * done));
     if search.length > enough(bound.proven) && budget.climb > 100 {
@@ -170,6 +178,25 @@ fn add_strips<'a>(
             rivals.truncate(RIVALS);
         }
     }
+}
+
+/// On a lattice, weaves the rivals, the best first, until one is at the goal. Rivals stay sorted.
+fn weave(bound: &mut Bound, rivals: &mut [Search], tries: usize, goal: i64) {
+    let plain = bound.net.mate.is_empty() && bound.net.rank.is_empty();
+    if !bound.lattice || !plain || tries == 0 || rivals[0].length <= goal {
+        return;
+    }
+    let tight = bound.tight();
+    for rival in rivals.iter_mut() {
+        let mut weave = Weave::new(bound.net, &tight, &rival.tour.order);
+        weave.improve(tries, goal);
+        rival.length = weave.length;
+        rival.tour = Tour::new(weave.order());
+        if rival.length <= goal {
+            break;
+        }
+    }
+    rivals.sort_by_key(|r| r.length);
 }
 
 /// Half of all kicks: four rivals get an eighth of them each, or the only one nothing yet.
