@@ -1,6 +1,6 @@
 //! `bradawl dry-run PROGRAM --machine NAME`.
 
-use super::{End, Shared, complain, files};
+use super::{End, Shared, complain, files, progress::Watched};
 use crate::{
     machine::Machine,
     show,
@@ -69,6 +69,8 @@ pub fn run(args: &DryRunArgs, shared: &Shared) -> End {
         Ok(_) => return End::CouldNotRun(format!("{} is a folder", args.program.display())),
         Err(e) => return End::CouldNotRun(files::unreadable(&args.program, &e)),
     };
+    let size = file.metadata().map_or(0, |about| about.len());
+    let file = Watched::new(file, size, shared.quiet || shared.json);
     let mut trace = match args.trace.as_ref().map(File::create).transpose() {
         Ok(trace) => trace.map(BufWriter::new),
         Err(e) => return End::CouldNotRun(format!("cannot write the trace: {e}")),
@@ -78,7 +80,8 @@ pub fn run(args: &DryRunArgs, shared: &Shared) -> End {
     }
     let (mut holes, mut moves) = (Holes::default(), Vec::new());
     let setting = Setting { machine, work: args.work };
-    let rehearsed = sim::rehearse(BufReader::with_capacity(1 << 16, file), &setting, |step| {
+    let input = BufReader::with_capacity(1 << 16, file);
+    let rehearsed = sim::rehearse(input, &setting, |step| {
         if shared.json {
             holes.watch(step);
         }

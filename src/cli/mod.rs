@@ -9,6 +9,7 @@ mod layout;
 mod machines;
 mod make;
 mod order;
+mod progress;
 mod template;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};

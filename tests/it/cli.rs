@@ -246,18 +246,28 @@ fn a_program_of_a_hundred_megabytes_is_read_whole() {
     file.flush().expect("written");
     drop(file);
     assert!(fs::metadata(&path).expect("there").len() > 95_000_000);
-    bradawl(folder.path())
-        .args([
-            "dry-run",
-            "trial.nc",
-            "--machine",
-            "bench-router",
-            "--work",
-            "800x500x12",
-            "--quiet",
-        ])
-        .assert()
-        .code(0);
+    let typed = "dry-run trial.nc --machine bench-router --work 800x500x12";
+    let assert = bradawl(folder.path()).args(typed.split(' ')).assert().code(0);
+    let said = String::from_utf8_lossy(&assert.get_output().stderr).into_owned();
+    assert_eq!(said, "", "no progress where nobody looks");
+    // `script` (util-linux) lends it a terminal.
+    let at_a_terminal = |more: &str| {
+        let command = format!("{} {typed}{more}", env!("CARGO_BIN_EXE_bradawl"));
+        let out = std::process::Command::new("script")
+            .args(["-qec", &command, "/dev/null"])
+            .current_dir(folder.path())
+            .output();
+        out.map(|out| String::from_utf8_lossy(&out.stdout).into_owned())
+    };
+    let Ok(said) = at_a_terminal("") else {
+        println!("not done: progress at a terminal, for want of the command `script`");
+        return;
+    };
+    assert!(said.contains("\rrehearsing: ") && said.contains(" %"), "{said:?}");
+    let (_, after) = said.rsplit_once('%').expect("progress");
+    assert!(after.trim_start().starts_with("Tools"), "the line is wiped: {after:?}");
+    assert!(!at_a_terminal(" --quiet").expect("again").contains("rehearsing"));
+    assert!(!at_a_terminal(" --json").expect("again").contains("rehearsing"));
 }
 
 #[test]
