@@ -5,6 +5,8 @@
 //! not be read stands as `NaN` (or the first choice) until the end, where [`read`] gives nothing back
 //! if anything was noted; comparisons with `NaN` are false, so one mistake is not reported twice.
 
+mod points;
+
 use crate::{
     diag::{Diagnostic, Given, Source},
     units::{self, Unit},
@@ -74,6 +76,10 @@ impl<'a> Form<'a> {
     /// The unit of bare numbers from here on, in this table and those within it.
     pub fn set_unit(&mut self, unit: Unit) {
         self.unit = unit;
+    }
+
+    pub fn unit(&self) -> Unit {
+        self.unit
     }
 
     /// Where this table stands.
@@ -164,6 +170,15 @@ impl<'a> Form<'a> {
     pub fn choice<T: Copy>(&mut self, key: &'static str, words: &[(&str, T)]) -> Given<T> {
         let wanted = either(words.iter().map(|(word, _)| format!("\"{word}\"")));
         self.required(key, &wanted, words[0].1, |f, v| f.as_choice(key, v, words))
+    }
+
+    /// One word out of a few, if it is there.
+    pub fn choice_if<T: Copy>(
+        &mut self,
+        key: &'static str,
+        words: &[(&str, T)],
+    ) -> Option<Given<T>> {
+        self.optional(key, words[0].1, |f, v| f.as_choice(key, v, words))
     }
 
     /// One word out of a few; the first unless said otherwise.

@@ -59,20 +59,25 @@ pub fn make(
     if !wrong.is_empty() {
         return Err(Refused::Job(wrong));
     }
+    let named = |file: &str| format!("{}{file}", job.prefix);
     let mut programs = Vec::new();
     for (plan, machine) in plans {
         programs.push(program::prove(&job.title, plan, machine).map_err(Refused::Program)?);
     }
+    for program in &mut programs {
+        program.file.insert_str(0, job.prefix);
+    }
     let mut files: BTreeMap<String, Vec<u8>> =
         programs.iter().map(|p| (p.file.clone(), p.verified.text().as_bytes().to_vec())).collect();
     for &work in works {
-        files.extend(emit::drawings::write(job, &layout, work));
+        let drawings = emit::drawings::write(job, &layout, work);
+        files.extend(drawings.into_iter().map(|(name, bytes)| (named(&name), bytes)));
     }
     let shown = show::Shown { job, layout: &layout, programs: &programs };
-    files.insert("report.json".to_string(), shown.report().into_bytes());
-    files.insert("preview.html".to_string(), shown.preview().into_bytes());
-    files.insert("sheet.html".to_string(), shown.sheet().into_bytes());
-    files.insert("sheet.pdf".to_string(), shown.sheet_pdf(paper));
+    files.insert(named("report.json"), shown.report().into_bytes());
+    files.insert(named("preview.html"), shown.preview().into_bytes());
+    files.insert(named("sheet.html"), shown.sheet().into_bytes());
+    files.insert(named("sheet.pdf"), shown.sheet_pdf(paper));
     Ok(Made { layout, programs, files })
 }
 

@@ -86,6 +86,10 @@ drawings() {
     [ $has_ezdxf = 0 ] || return 3
     "$python" tests/outside/drawings.py "$1" "$2"
 }
+outlines() {
+    [ $has_ezdxf = 0 ] || return 3
+    "$python" tests/outside/outlines.py "$target/release/bradawl"
+}
 pages() {
     [ $has_browser = 0 ] || return 3
     python3 tests/outside/browser.py "$1" "$2" "${axe[@]}"
@@ -120,6 +124,8 @@ covers() {
 }
 record "irregular covers by a solver" covers
 record "a program of 100 MB is read whole" cargo test --quiet --test it -- --ignored
+
+record "outlines and drawings brought in" outlines
 
 for job in jobs/*.toml; do
     name=$(basename "$job" .toml)

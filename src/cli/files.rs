@@ -2,7 +2,7 @@
 
 use super::{Shared, complain};
 use crate::{
-    diag::{self, Diagnostic, Source},
+    diag::{self, Diagnostic, Given, Source},
     job::{self, Job},
     machine::{self, Machine},
 };
@@ -16,6 +16,9 @@ use std::{
 /// The largest job or machine file anybody writes by hand, bytes.
 const LARGEST: u64 = 1 << 20;
 
+/// The largest drawing that is read whole, bytes.
+const LARGEST_DRAWING: u64 = 256 << 20;
+
 /// A job file that could be read.
 pub struct JobFile {
     pub source: Source,
@@ -25,12 +28,37 @@ pub struct JobFile {
 /// Reads a job file. `Err(None)` means that it was refused and all has been said.
 pub fn job(path: &Path) -> Result<JobFile, Option<String>> {
     let source = source(path).map_err(Some)?;
-    match job::read(&source) {
+    let read = job::read(&source).and_then(|mut job| {
+        match job.panel.drawing() {
+            None => {}
+            Some((file, bytes)) => *bytes = drawing(path, file).map_err(|wrong| vec![wrong])?,
+        }
+        Ok(job)
+    });
+    match read {
         Ok(job) => Ok(JobFile { source, job }),
         Err(wrong) => {
             refuse(&source, &wrong);
             Err(None)
         }
+    }
+}
+
+/// The bytes of a drawing that a job names, beside the job file.
+fn drawing(job: &Path, file: &Given<String>) -> Result<Vec<u8>, Diagnostic> {
+    let path = job.parent().unwrap_or(Path::new("")).join(&file.value);
+    let at = |message: String| Diagnostic::at(file.span.clone(), message);
+    let size = fs::metadata(&path).map(|data| data.len());
+    match size {
+        Ok(size) if size > LARGEST_DRAWING => Err(at(format!(
+            "the drawing is {} MB; an outline takes a few hundred kB at the most",
+            size >> 20
+        ))
+        .help("save the outline's layer as a drawing of its own")),
+        _ => fs::read(&path).map_err(|why| {
+            at(format!("the drawing cannot be read: {why}"))
+                .help("write the file's name as it is, seen from the folder of the job file")
+        }),
     }
 }
 
@@ -123,6 +151,17 @@ fn source(path: &Path) -> Result<Source, String> {
 
 pub fn unreadable(path: &Path, error: &io::Error) -> String {
     format!("cannot read {}: {error}", path.display())
+}
+
+/// Writes one file whole, or not at all.
+pub fn write_one(path: &Path, bytes: &[u8]) -> Result<(), String> {
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
+    let folder = folder.unwrap_or(Path::new("."));
+    let Some(name) = path.file_name() else {
+        return Err(format!("{} is not the name of a file", path.display()));
+    };
+    let file = BTreeMap::from([(name.to_string_lossy().into_owned(), bytes.to_vec())]);
+    write_all(folder, &file, |_| false)
 }
 
 /// Writes all files into `folder` or none: each is written whole beside its place, and only when all

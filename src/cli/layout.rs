@@ -1,7 +1,10 @@
 //! `bradawl layout JOB`.
 
-use super::{End, Shared, files};
-use crate::{layout, show};
+use super::{End, Shared, files, make::in_a_list};
+use crate::{
+    layout,
+    show::{self, Shown},
+};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -12,6 +15,9 @@ const CHOICES: usize = 9;
 pub struct LayoutArgs {
     /// The job file
     job: PathBuf,
+    /// Also draw the panel as it will hang; of a pair the left hand
+    #[arg(long, value_name = "FILE")]
+    svg: Option<PathBuf>,
 }
 
 pub fn run(args: &LayoutArgs, shared: &Shared) -> End {
@@ -20,15 +26,27 @@ pub fn run(args: &LayoutArgs, shared: &Shared) -> End {
         Err(None) => return End::Refused,
         Err(Some(why)) => return End::CouldNotRun(why),
     };
-    let layout = match layout::lay_out(&file.job) {
-        Ok(layout) => layout,
-        Err(wrong) => {
-            files::refuse(&file.source, &wrong);
-            return End::Refused;
-        }
-    };
-    let choices = layout::choices(&file.job, &layout.outline, &layout.fitted, CHOICES);
-    shared.say(&show::fits(&file.job, &layout, &choices));
-    shared.facts(|| show::Shown { job: &file.job, layout: &layout, programs: &[] }.report());
+    let mut reports = Vec::new();
+    let mut picture = None;
+    for job in file.job.hands() {
+        let layout = match layout::lay_out(&job) {
+            Ok(layout) => layout,
+            Err(wrong) => {
+                files::refuse(&file.source, &wrong);
+                return End::Refused;
+            }
+        };
+        let choices = layout::choices(&job, &layout.outline, &layout.fitted, CHOICES);
+        shared.say(&show::fits(&job, &layout, &choices));
+        let shown = Shown { job: &job, layout: &layout, programs: &[] };
+        reports.push(shown.report());
+        picture.get_or_insert_with(|| shown.picture());
+    }
+    if let (Some(path), Some(picture)) = (&args.svg, picture)
+        && let Err(why) = files::write_one(path, picture.as_bytes())
+    {
+        return End::CouldNotRun(why);
+    }
+    shared.facts(|| in_a_list(reports));
     End::Done
 }

@@ -1,6 +1,9 @@
 //! `bradawl make JOB`.
 
-use super::{Effort, End, Shared, complain, files};
+use super::{
+    Effort, End, Shared, complain,
+    files::{self, JobFile},
+};
 use crate::{
     machine::Work,
     make::{self, Refused},
@@ -9,7 +12,10 @@ use crate::{
     show::Shown,
 };
 use clap::{Args, ValueEnum};
-use std::path::{Path, PathBuf};
+use std::{
+    collections::BTreeMap,
+    path::{Path, PathBuf},
+};
 
 #[derive(Args)]
 pub struct MakeArgs {
@@ -78,34 +84,54 @@ pub fn run(args: &MakeArgs, shared: &Shared) -> End {
         .map(|m| m.value.as_str())
         .collect();
     let Ok(machines) = files::usable(found, &named) else { return End::Refused };
-    let made =
-        match make::make(&file.job, &machines, &works, args.effort.into(), args.paper.paper()) {
-            Ok(made) => made,
-            Err(Refused::Job(wrong)) => {
-                files::refuse(&file.source, &wrong);
-                return End::Refused;
-            }
-            Err(Refused::Program(Unproven { file, objections })) => {
-                for objection in objections.iter().take(20) {
-                    complain(&format!("{file}: {objection}\n"));
-                }
-                complain(&format!(
-                    "error: {file} did not pass the dry run, so nothing was written\n"
-                ));
-                return End::Refused;
-            }
-        };
+    let mut made = Vec::new();
+    for job in file.job.hands() {
+        match make::make(&job, &machines, &works, args.effort.into(), args.paper.paper()) {
+            Ok(panel) => made.push((job, panel)),
+            Err(why) => return refused(&file, why),
+        }
+    }
     let folder = match &args.out {
         Some(folder) => folder.clone(),
         None => Path::new("out").join(args.job.file_stem().unwrap_or_default()),
     };
-    if let Err(why) = files::write_all(&folder, &made.files, |name| stale(name, &works)) {
+    let mut files = BTreeMap::new();
+    for (_, panel) in &mut made {
+        files.append(&mut panel.files);
+    }
+    if let Err(why) = files::write_all(&folder, &files, |name| stale(name, &works)) {
         return End::CouldNotRun(why);
     }
-    let shown = Shown { job: &file.job, layout: &made.layout, programs: &made.programs };
-    shared.say(&shown.summary(&folder.to_string_lossy()));
-    shared.facts(|| String::from_utf8_lossy(&made.files["report.json"]).into_owned());
+    let mut reports = Vec::new();
+    for (job, panel) in &made {
+        let shown = Shown { job, layout: &panel.layout, programs: &panel.programs };
+        shared.say(&shown.summary(&folder.to_string_lossy()));
+        let report = format!("{}report.json", job.prefix);
+        reports.push(String::from_utf8_lossy(&files[&report]).into_owned());
+    }
+    shared.facts(|| in_a_list(reports));
     End::Done
+}
+
+/// One report as it is; the two of a pair in a list.
+pub fn in_a_list(mut reports: Vec<String>) -> String {
+    match reports.as_slice() {
+        [_] => reports.remove(0),
+        _ => format!("[\n{}]\n", reports.join(",\n")),
+    }
+}
+
+fn refused(job: &JobFile, why: Refused) -> End {
+    match why {
+        Refused::Job(wrong) => files::refuse(&job.source, &wrong),
+        Refused::Program(Unproven { file, objections }) => {
+            for objection in objections.iter().take(20) {
+                complain(&format!("{file}: {objection}\n"));
+            }
+            complain(&format!("error: {file} did not pass the dry run, so nothing was written\n"));
+        }
+    }
+    End::Refused
 }
 
 pub fn works(only: &[WorkWord]) -> Vec<Work> {
@@ -116,6 +142,7 @@ pub fn works(only: &[WorkWord]) -> Vec<Work> {
 /// A program or drawing of these works, `board.nc` or `board-2.nc`, from an earlier run: whoever finds it
 /// would take it for part of this one.
 fn stale(name: &str, works: &[Work]) -> bool {
+    let name = ["left-", "right-"].iter().find_map(|hand| name.strip_prefix(hand)).unwrap_or(name);
     let Some(stem) = name.strip_suffix(".nc").or_else(|| name.strip_suffix(".dxf")) else {
         return false;
     };

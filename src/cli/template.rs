@@ -4,7 +4,12 @@ use super::{
     End, Shared, files,
     make::{WorkWord, works},
 };
-use crate::{layout, paper::Paper, show::Shown, words::count};
+use crate::{
+    layout,
+    paper::Paper,
+    show::{Shown, Template},
+    words::count,
+};
 use clap::{Args, ValueEnum};
 use serde_json::json;
 use std::{
@@ -40,21 +45,28 @@ pub fn run(args: &TemplateArgs, shared: &Shared) -> End {
         Err(None) => return End::Refused,
         Err(Some(why)) => return End::CouldNotRun(why),
     };
-    let layout = match layout::lay_out(&file.job) {
-        Ok(layout) => layout,
-        Err(wrong) => {
-            files::refuse(&file.source, &wrong);
-            return End::Refused;
-        }
-    };
     let paper = match args.paper {
         TemplatePaper::A4 => Paper::A4,
         TemplatePaper::Letter => Paper::Letter,
         TemplatePaper::A3 => Paper::A3,
     };
-    let shown = Shown { job: &file.job, layout: &layout, programs: &[] };
-    let templates: Vec<_> =
-        works(&args.only).into_iter().flat_map(|work| shown.templates(work, paper)).collect();
+    let mut templates = Vec::new();
+    for job in file.job.hands() {
+        let layout = match layout::lay_out(&job) {
+            Ok(layout) => layout,
+            Err(wrong) => {
+                files::refuse(&file.source, &wrong);
+                return End::Refused;
+            }
+        };
+        let shown = Shown { job: &job, layout: &layout, programs: &[] };
+        for work in works(&args.only) {
+            let of_work = shown.templates(work, paper).into_iter();
+            templates.extend(
+                of_work.map(|t| Template { file: format!("{}{}", job.prefix, t.file), ..t }),
+            );
+        }
+    }
     let folder = match &args.out {
         Some(folder) => folder.clone(),
         None => Path::new("out").join(args.job.file_stem().unwrap_or_default()),

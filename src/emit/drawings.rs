@@ -7,12 +7,9 @@ use crate::{
     machine::Work,
     notice, words,
 };
-use kurbo::PathEl;
 
 /// Height of a note's letters, mm.
 const NOTE: f64 = 8.0;
-/// How far a curved outline may be off when drawn in straight pieces, mm.
-const FLAT_WITHIN: f64 = 0.01;
 
 /// The drawings of one work by file name, as DXF bytes.
 pub fn write(job: &Job, layout: &Layout, work: Work) -> Vec<(String, Vec<u8>)> {
@@ -67,8 +64,11 @@ impl Paper {
 fn holes(job: &Job, sheet: &HoleSheet) -> Drawing {
     let mut paper = Paper::new(job, sheet.work);
     let outline = paper.layer("OUTLINE");
-    let points = flat(&sheet.outline);
-    paper.drawing.shapes.push(Shape::Polyline { layer: outline, points, closing: Closing::Closed });
+    paper.drawing.shapes.push(Shape::Outline { layer: outline, corners: sheet.edge.clone() });
+    for opening in &sheet.openings {
+        let layer = paper.layer("OPENINGS");
+        paper.drawing.shapes.push(Shape::Outline { layer, corners: opening.clone() });
+    }
     paper.centre_lines(sheet.size);
     let holes =
         paper.layer(&format!("HOLES-{}MM", words::decimal(sheet.hole, 2).replace('.', "_")));
@@ -145,18 +145,4 @@ fn cover(job: &Job, piece: &Piece) -> Drawing {
     notes.extend(notice::SHORT.map(str::to_string));
     paper.notes(0.0, &notes);
     paper.drawing
-}
-
-/// A closed path as its corners; curves in straight pieces.
-fn flat(path: &kurbo::BezPath) -> Vec<[f64; 2]> {
-    let mut points = Vec::new();
-    kurbo::flatten(path, FLAT_WITHIN, |element| match element {
-        PathEl::MoveTo(p) | PathEl::LineTo(p) => points.push([p.x, p.y]),
-        PathEl::ClosePath => {}
-        PathEl::QuadTo(..) | PathEl::CurveTo(..) => unreachable!("a flattened path has no curves"),
-    });
-    if points.len() > 1 && points.first() == points.last() {
-        points.pop();
-    }
-    points
 }

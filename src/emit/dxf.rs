@@ -12,6 +12,7 @@
 //!
 //! Source of the group codes: the published DXF reference for release 12 (from memory); what is written is read back by `dxf` in the tests and by `ezdxf` in `tests/outside.sh`.
 
+use crate::outline::{self, Corner};
 use std::fmt::Write;
 
 /// A sheet as it lies on the machine: millimetres, X right, Y up.
@@ -49,6 +50,11 @@ pub enum Shape {
         layer: usize,
         points: Vec<[f64; 2]>,
         closing: Closing,
+    },
+    /// A closed way of lines and arcs.
+    Outline {
+        layer: usize,
+        corners: Vec<Corner>,
     },
     /// One line of text, `at` its lower left corner, `height` the height of a capital letter.
     Text {
@@ -195,6 +201,21 @@ fn entity(out: &mut Pairs, layers: &[Layer], shape: &Shape) {
             }
             begin(out, "SEQEND");
         }
+        Shape::Outline { corners, .. } => {
+            begin(out, "POLYLINE");
+            out.put(66, 1);
+            out.place(10, [0.0, 0.0]);
+            out.put(70, 1);
+            for corner in corners {
+                begin(out, "VERTEX");
+                out.place(10, corner.at);
+                if corner.bulge != 0.0 {
+                    // Over a long chord the usual six decimals would move the arc.
+                    out.put(42, format_args!("{:.12}", corner.bulge));
+                }
+            }
+            begin(out, "SEQEND");
+        }
         Shape::Text { at, height, text, .. } => {
             begin(out, "TEXT");
             out.place(10, *at);
@@ -210,6 +231,7 @@ impl Shape {
             Shape::Circle { layer, .. }
             | Shape::Line { layer, .. }
             | Shape::Polyline { layer, .. }
+            | Shape::Outline { layer, .. }
             | Shape::Text { layer, .. } => *layer,
         }
     }
@@ -223,6 +245,10 @@ impl Shape {
             }
             Shape::Line { from, to, .. } => vec![*from, *to],
             Shape::Polyline { points, .. } => points.clone(),
+            Shape::Outline { corners, .. } => {
+                let all = outline::bounds(corners);
+                vec![[all.x0, all.y0], [all.x1, all.y1]]
+            }
             Shape::Text { at: [x, y], height, .. } => vec![[*x, *y], [*x, y + height]],
         }
     }
@@ -277,6 +303,9 @@ fn check(drawing: &Drawing) {
                 assert!(*size >= SMALLEST, "{shape:?} has no size");
             }
             Shape::Line { .. } => {}
+            Shape::Outline { corners, .. } => {
+                assert!(corners.len() >= 2, "{shape:?} has too few corners");
+            }
             Shape::Polyline { points, closing, .. } => {
                 let least = if *closing == Closing::Closed { 3 } else { 2 };
                 assert!(points.len() >= least, "{shape:?} has too few points");

@@ -3,14 +3,18 @@
 //! Lengths are millimetres. A value that a later room may have to complain of keeps its place in the
 //! file ([`Given`]).
 
+mod area;
 mod fabric;
 mod read;
+mod shape;
 
+pub use area::{Area, AreaKind, AreaSize, GivesWay};
 pub use fabric::{
     Allowance, ButtonNames, EdgeFullness, Fabric, Mark, MarkShape, Motif, Pile, PleatLines, Repeat,
     Turned,
 };
 pub use read::read;
+pub use shape::{Arcs, Drawn, Panel, Shape, Shoulder};
 
 use crate::{diag::Given, machine::Work, units::Unit};
 
@@ -18,11 +22,16 @@ use crate::{diag::Given, machine::Work, units::Unit};
 pub struct Job {
     pub title: String,
     pub quantity: u32,
+    pub hand: Hand,
+    /// What its files' names begin with: one of a pair says which it is.
+    pub prefix: &'static str,
     /// The unit the person thinks in; all values here are millimetres all the same.
     pub unit: Unit,
     /// Where the panel will be used, as stated by the user and checked by nobody.
     pub used_in: Option<String>,
-    pub panel: Shape,
+    pub panel: Panel,
+    /// Openings first, then keep-outs.
+    pub areas: Vec<Area>,
     pub board: Board,
     pub foam: Foam,
     pub wadding: f64,
@@ -32,10 +41,44 @@ pub struct Job {
     pub on: On,
 }
 
-/// The panel's outline, seen from the front.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Shape {
-    Rectangle { width: Given<f64>, height: Given<f64> },
+/// A panel and its mirror image. The file describes the left hand, or the only one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Hand {
+    Only,
+    Left,
+    Right,
+    /// Both.
+    Pair,
+}
+
+impl Job {
+    /// A job for each panel to make, labelled: both hands of a pair.
+    pub fn hands(&self) -> Vec<Job> {
+        match self.hand {
+            Hand::Only => vec![self.clone()],
+            Hand::Left => vec![self.left()],
+            Hand::Right => vec![self.right()],
+            Hand::Pair => vec![
+                Job { prefix: "left-", ..self.left() },
+                Job { prefix: "right-", ..self.right() },
+            ],
+        }
+    }
+
+    fn left(&self) -> Job {
+        Job { title: format!("{}, left hand", self.title), hand: Hand::Left, ..self.clone() }
+    }
+
+    fn right(&self) -> Job {
+        let mut job = self.clone();
+        job.title = format!("{}, right hand", self.title);
+        job.hand = Hand::Right;
+        job.panel.drawn = Drawn::Mirrored;
+        for area in &mut job.areas {
+            area.at[0] = -area.at[0];
+        }
+        job
+    }
 }
 
 #[derive(Debug, Clone, PartialEq)]
@@ -88,6 +131,7 @@ pub struct Pattern {
     /// A diamond's top button to its bottom button (in a square pattern: row to row), and rows.
     pub down: Axis,
     pub top_row: Row,
+    pub top: Top,
     pub edge: Given<Edge>,
     /// Where the pattern's table stands.
     pub place: Given<()>,
@@ -111,6 +155,16 @@ pub enum Fit {
 pub enum Row {
     Long,
     Short,
+}
+
+/// How the upper rows run.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Top {
+    Straight,
+    /// With the top of the outline; so many rows bend, at most all but the lowest.
+    Following {
+        rows: u32,
+    },
 }
 
 /// What was asked for in one direction: a size, a count, or both. At least one is there.

@@ -9,8 +9,8 @@ use crate::{
     machine,
 };
 
-/// Shapes that the job file will know one day; named so that a person is not told of a misspelling.
-const LATER_SHAPES: [&str; 6] = ["arch", "shouldered", "ellipse", "polygon", "path", "drawing"];
+/// More rows than any panel has.
+const ALL_ROWS: u32 = 100_000;
 
 /// Reads a job file. All that is wrong comes back at once.
 pub fn read(source: &Source) -> Result<Job, Vec<Diagnostic>> {
@@ -24,10 +24,18 @@ pub fn read(source: &Source) -> Result<Job, Vec<Diagnostic>> {
             );
         }
         let quantity = f.count_or("quantity", 1, 1).value;
+        let hands = [("left", Hand::Left), ("right", Hand::Right), ("pair", Hand::Pair)];
+        let hand = f.choice_if("hand", &hands).map_or(Hand::Only, |hand| hand.value);
         let used_in = f.text_if("used_in").map(|text| text.value);
-        let panel = f.table("panel", panel);
+        let panel = f.table("panel", shape::read);
         let board = f.table("board", board);
         let foam = f.table("foam", foam);
+        let hole = |hole: Option<f64>| hole.unwrap_or(f64::NAN);
+        let holes = [
+            hole(board.as_ref().map(|board| board.hole.value)),
+            hole(foam.as_ref().map(|foam| foam.hole.value)),
+        ];
+        let areas = area::read(f, holes);
         let wadding =
             f.table_if("wadding", |f| Some(f.length("thickness", Within::NotNegative).value));
         let button = f.table("button", |f| Some(f.length("diameter", Within::Positive).value));
@@ -39,9 +47,12 @@ pub fn read(source: &Source) -> Result<Job, Vec<Diagnostic>> {
         Some(Job {
             title: title.value,
             quantity,
+            hand,
+            prefix: "",
             unit,
             used_in,
             panel: panel?,
+            areas,
             board: board?,
             foam: foam?,
             wadding: wadding.unwrap_or(0.0),
@@ -51,35 +62,6 @@ pub fn read(source: &Source) -> Result<Job, Vec<Diagnostic>> {
             on: on?,
         })
     })
-}
-
-/// `[panel.SHAPE]`: exactly one.
-fn panel(f: &mut Form) -> Option<Shape> {
-    let later = f.present(&LATER_SHAPES);
-    for shape in LATER_SHAPES {
-        f.has(shape);
-    }
-    for (shape, span) in &later {
-        f.note(
-            Diagnostic::at(span.clone(), format!("the shape `{shape}` is not made by this version"))
-                .help("only [panel.rectangle] is; lay out the bounding rectangle, or wait for a later version"),
-        );
-    }
-    let rectangle = f.table_if("rectangle", |f| {
-        let width = f.length("width", Within::Positive);
-        let height = f.length("height", Within::Positive);
-        Some(Shape::Rectangle { width, height })
-    });
-    if rectangle.is_some() && !later.is_empty() {
-        f.note(
-            Diagnostic::at(f.span(), "the panel has two shapes")
-                .help("keep one table: [panel.rectangle]"),
-        );
-    }
-    if rectangle.is_none() && later.is_empty() && !f.has("rectangle") {
-        f.missing_table("rectangle");
-    }
-    rectangle
 }
 
 fn board(f: &mut Form) -> Option<Board> {
@@ -144,9 +126,12 @@ fn lattice(f: &mut Form, kind: PatternKind) -> Option<Pattern> {
     let across = axis(f, fit, "width", "across");
     let down = axis(f, fit, "height", "rows");
     let top_row = f.choice_or_first("top_row", &[("long", Row::Long), ("short", Row::Short)]).value;
+    let follow = f.count_or("follow", 1, ALL_ROWS).value;
+    let tops = [("straight", Top::Straight), ("following", Top::Following { rows: follow })];
+    let top = f.choice_or_first("top", &tops).value;
     let edge = edge(f);
     let place = Given { value: (), span: f.span() };
-    Some(Pattern { kind, fit, across, down, top_row, edge, place })
+    Some(Pattern { kind, fit, across, down, top_row, top, edge, place })
 }
 
 /// A size or a count; an exact fit needs the size, a whole fit either.

@@ -4,7 +4,10 @@
 use super::{Cover, Fitted};
 use crate::{
     diag::Given,
-    job::{Allowance, Axis, Edge, EdgeFullness, Fit, Job, Pattern, PatternKind, Row, Shape},
+    job::{
+        Allowance, Axis, Drawn, Edge, EdgeFullness, Fit, Hand, Job, Panel, Pattern, PatternKind,
+        Row, Shape, Top,
+    },
     words,
 };
 
@@ -43,14 +46,22 @@ fn bay(job: &Job, fitted: &Fitted, allowance: [f64; 2], name: &'static str) -> B
         words::length(allowance[1], job.unit)
     );
     bay.quantity = 1;
-    bay.panel =
-        Shape::Rectangle { width: given(2.0 * fitted.width), height: given(2.0 * fitted.height) };
+    let shape = Shape::Rectangle {
+        width: given(2.0 * fitted.width),
+        height: given(2.0 * fitted.height),
+        radii: [0.0; 4].map(given),
+    };
+    bay.panel = Panel { shape, drawn: Drawn::AsWritten, span: place.clone() };
+    bay.areas = Vec::new();
+    bay.hand = Hand::Only;
+    bay.prefix = "";
     bay.pattern = Pattern {
         kind: fitted.kind,
         fit: Fit::Whole,
         across: count(2),
         down: count(rows),
         top_row: Row::Short,
+        top: Top::Straight,
         edge: Given { value: edge, span: job.pattern.edge.span.clone() },
         place: job.pattern.place.clone(),
     };

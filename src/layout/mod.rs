@@ -3,11 +3,14 @@
 //! The three are tied together by button names and by nothing else. Positions on the cover are never
 //! mapped from the panel: the cover is longer than the panel and is laid out anew.
 
+mod areas;
 mod bay;
 mod cover;
 mod fit;
+mod following;
 mod notes;
 
+pub use areas::Cleared;
 pub use bay::{Bay, bays};
 pub use cover::{
     Bounds, Cover, Drawn, Drop, Laid, LineKind, Methods, Piece, RollPlan, Strain, hole_allowance,
@@ -18,10 +21,11 @@ pub use fit::{Choice, Fitted, choices, shape_word};
 use crate::{
     diag::Diagnostic,
     frame::{Map, PanelFront, Point, Sheet},
-    job::{FaceUp, Job, PatternKind, Row, Shape},
+    job::{AreaKind, FaceUp, Job, PatternKind, Row, Top},
     machine::Work,
-    outline::Outline,
+    outline::{self, Corner, Outline},
 };
+use following::Following;
 use std::fmt;
 
 /// No edge is measured finer than this, mm: a button exactly at the edge distance is far enough in.
@@ -33,8 +37,12 @@ pub struct Layout {
     pub fitted: Fitted,
     /// The buttons that are made, row by row from the top left.
     pub buttons: Vec<Button>,
-    /// Places of the pattern too near the outline.
+    /// Places of the pattern too near the outline, or in the way of an area.
     pub dropped: Vec<Button>,
+    /// Openings, then keep-outs.
+    pub areas: Vec<Cleared>,
+    /// The largest angle by which a pleat turns from the straight lattice, degrees.
+    pub turned: f64,
     /// From the outline to the nearest button.
     pub nearest_edge: f64,
     pub board: HoleSheet,
@@ -95,21 +103,36 @@ pub struct HoleSheet {
     pub hole: f64,
     /// In the order of [`Layout::buttons`].
     pub places: Vec<(Name, Point<Sheet>)>,
-    /// The outline as it lies.
-    pub outline: kurbo::BezPath,
+    /// The outline as it lies, anticlockwise.
+    pub edge: Vec<Corner>,
+    /// What is cut out of it, each anticlockwise.
+    pub openings: Vec<Vec<Corner>>,
 }
 
 /// Lays out the whole panel. Errors point into the job file.
 pub fn lay_out(job: &Job) -> Result<Layout, Vec<Diagnostic>> {
-    let Shape::Rectangle { width, height } = &job.panel;
-    let outline = Outline::rectangle(width.value, height.value);
+    let outline = outline::outline(&job.panel)?;
     let fitted = fit::fit(&cover::matched(job)?, &outline)?;
     cover::refuse_unmatched(job, &fitted)?;
     let least_edge = job.pattern.edge.value.least();
-    let (buttons, dropped): (Vec<_>, Vec<_>) = fitted
+    let following = match job.pattern.top {
+        Top::Straight => None,
+        Top::Following { rows } => {
+            Some(Following::new(&fitted, &outline, job.pattern.edge.value.top, rows))
+        }
+    };
+    let (buttons, mut dropped): (Vec<_>, Vec<_>) = fitted
         .lattice()
-        .map(|(name, lattice)| Button { name, lattice, at: fitted.on_panel(lattice) })
+        .map(|(name, lattice)| {
+            let straight = fitted.on_panel(lattice);
+            let below = following.as_ref().map_or(0.0, |top| top.below(&fitted, lattice));
+            Button { name, lattice, at: Point::new(straight.x, straight.y - below) }
+        })
         .partition(|button| outline.depth(button.at) >= least_edge - HAIR);
+    let areas::Left { buttons, dropped: in_the_way, areas } =
+        areas::clear(job, &outline, least_edge, buttons)?;
+    dropped.extend(in_the_way);
+    dropped.sort_by_key(|button| button.name);
     if buttons.is_empty() {
         return Err(vec![
             Diagnostic::at(
@@ -120,8 +143,14 @@ pub fn lay_out(job: &Job) -> Result<Layout, Vec<Diagnostic>> {
         ]);
     }
     let nearest_edge = buttons.iter().map(|b| outline.depth(b.at)).fold(f64::INFINITY, f64::min);
+    let openings: Vec<Vec<Corner>> = areas
+        .iter()
+        .filter(|area| area.kind == AreaKind::Opening)
+        .map(|area| area.corners.clone())
+        .collect();
     let board = hole_sheet(
         &outline,
+        &openings,
         &buttons,
         Work::Board,
         job.board.thickness,
@@ -130,6 +159,7 @@ pub fn lay_out(job: &Job) -> Result<Layout, Vec<Diagnostic>> {
     );
     let foam = hole_sheet(
         &outline,
+        &openings,
         &buttons,
         Work::Foam,
         job.foam.thickness,
@@ -142,6 +172,8 @@ pub fn lay_out(job: &Job) -> Result<Layout, Vec<Diagnostic>> {
         fitted,
         buttons,
         dropped,
+        areas,
+        turned: following.map_or(0.0, |top| top.largest_turn(&fitted)),
         nearest_edge,
         board,
         foam,
@@ -188,6 +220,7 @@ fn place_on(lattice: [i32; 2], pitch: [f64; 2]) -> [f64; 2] {
 
 fn hole_sheet(
     outline: &Outline,
+    openings: &[Vec<Corner>],
     buttons: &[Button],
     work: Work,
     thickness: f64,
@@ -200,6 +233,7 @@ fn hole_sheet(
         FaceUp::Back => Map::turn_over(Point::new(size[0] / 2.0, -size[1] / 2.0)),
     };
     let places = buttons.iter().map(|b| (b.name, to_sheet.apply(b.at))).collect();
-    let outline = to_sheet.affine() * outline.path();
-    HoleSheet { work, size, thickness, up, hole, places, outline }
+    let edge = outline::in_frame(outline.corners(), &to_sheet);
+    let openings = openings.iter().map(|o| outline::in_frame(o, &to_sheet)).collect();
+    HoleSheet { work, size, thickness, up, hole, places, edge, openings }
 }

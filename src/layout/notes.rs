@@ -1,6 +1,6 @@
 //! What a person should know before cutting: nothing here stops a job.
 
-use super::{Bounds, Layout, fit::shape_word};
+use super::{Bounds, Layout, Name, fit::shape_word};
 use crate::job::{Allowance, Fit, Job, PatternKind};
 
 /// Nearer than this to the edge a button pulls the border out of shape. Published: the maker's write-ups
@@ -18,6 +18,8 @@ pub(super) fn warnings(job: &Job, layout: &Layout) -> Vec<String> {
     let mut warn = |text: String| warnings.push(text);
     allowance(job, layout, &mut warn);
     edges(layout, &mut warn);
+    areas(layout, &mut warn);
+    following(layout, &mut warn);
     sizes(job, layout, &mut warn);
     holes(job, layout, &mut warn);
     warnings
@@ -51,9 +53,42 @@ fn edges(layout: &Layout, warn: &mut impl FnMut(String)) {
             layout.nearest_edge
         ));
     }
-    if !layout.dropped.is_empty() {
-        let names: Vec<String> = layout.dropped.iter().map(|b| b.name.to_string()).collect();
-        warn(format!("Left out, too near the edge: {}.", names.join(", ")));
+    let in_the_way = |name: &Name| layout.areas.iter().any(|area| area.dropped.contains(name));
+    let near: Vec<Name> =
+        layout.dropped.iter().map(|b| b.name).filter(|name| !in_the_way(name)).collect();
+    if !near.is_empty() {
+        warn(format!("Left out, too near the edge: {}.", listed(&near)));
+    }
+}
+
+fn areas(layout: &Layout, warn: &mut impl FnMut(String)) {
+    for area in &layout.areas {
+        let reason = &area.reason;
+        if !area.dropped.is_empty() {
+            warn(format!("Left out for the {reason}: {}.", listed(&area.dropped)));
+        }
+        for (name, by) in &area.moved {
+            warn(format!("Button {name} is moved {by:.1} mm aside for the {reason}."));
+        }
+    }
+}
+
+/// Names for a person to read.
+pub(super) fn listed(names: &[Name]) -> String {
+    let names: Vec<String> = names.iter().map(Name::to_string).collect();
+    names.join(", ")
+}
+
+/// A pleat turned further than this no longer reads as a diamond, degrees: common practice, no source.
+const FAR_TURNED: f64 = 15.0;
+
+fn following(layout: &Layout, warn: &mut impl FnMut(String)) {
+    if layout.turned > FAR_TURNED {
+        warn(format!(
+            "Following the top turns pleats by up to {:.1} degrees from a straight grid; over {FAR_TURNED} the diamonds look \
+             pulled. Let more rows follow, or trim a straight grid.",
+            layout.turned
+        ));
     }
 }
 

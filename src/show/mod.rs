@@ -14,12 +14,28 @@ mod sheet;
 mod tape;
 mod template;
 
+/// Colours of all pictures.
+const PICTURES: &str = include_str!("pictures.css");
+
 pub use materials::{Materials, materials};
 pub use preview::{Foreign, preview};
 pub use screen::fits;
 pub use template::Template;
 
 use crate::{job::Job, layout::Layout, program::Program};
+
+impl Shown<'_> {
+    /// The panel as it will hang, as a picture that stands by itself.
+    pub fn picture(&self) -> String {
+        let svg = panel::picture(self.job, self.layout);
+        svg.replacen(
+            "<svg ",
+            "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\" ",
+            1,
+        )
+        .replacen("<defs>", &format!("<style>{PICTURES}</style><defs>"), 1)
+    }
+}
 
 /// All that a page or report is made from.
 pub struct Shown<'a> {

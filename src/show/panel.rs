@@ -7,12 +7,17 @@ use super::{
     html::{escape, mm, place},
 };
 use crate::{
-    job::{Job, PatternKind},
-    layout::{Button, Layout},
+    frame::Point,
+    job::{AreaKind, Job, PatternKind},
+    layout::{Button, Cleared, Layout},
+    outline::{self, Foot},
     words::{count, length, other},
 };
 use kurbo::{BezPath, Rect};
-use std::{collections::BTreeMap, fmt::Write};
+use std::{
+    collections::{BTreeMap, BTreeSet},
+    fmt::Write,
+};
 
 /// Steps on the lattice, in half-columns right and half row gaps up.
 type Lattice = [i32; 2];
@@ -47,7 +52,17 @@ pub fn lines(job: &Job, layout: &Layout) -> Drawing {
         stand: Stand::Baseline,
         words: layout.buttons.iter().map(name).collect(),
     }));
+    for area in &layout.areas {
+        let style = match area.kind {
+            AreaKind::Opening => Style::Rim,
+            AreaKind::KeepOut => Style::Centre,
+        };
+        drawing.path(style, outline::path(&area.corners));
+    }
     panel.dimensions(&mut drawing);
+    if !layout.areas.is_empty() {
+        panel.reasons(&mut drawing);
+    }
     drawing
 }
 
@@ -56,52 +71,38 @@ struct Panel<'a> {
     layout: &'a Layout,
     /// Buttons by place on the lattice.
     there: BTreeMap<Lattice, At>,
+    /// How far inside the outline each button is, µm.
+    depths: BTreeMap<Lattice, i64>,
     half: [f64; 2],
     /// Height of the dimensions' letters.
     letter: f64,
     svg: String,
 }
 
-/// A pleat that runs from an outside button to the edge.
+/// A pleat that runs from an outside button to the edge, which it meets at a right angle.
 struct Ray {
-    side: Side,
     button: Lattice,
     from: At,
-    to: At,
+    foot: Foot,
 }
 
-/// In the order in which the outline is walked round.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Side {
-    Top,
-    Right,
-    Bottom,
-    Left,
-}
+/// Up, right, down and left.
+const OUTWARDS: [Lattice; 4] = [[0, 1], [1, 0], [0, -1], [-1, 0]];
 
-const SIDES: [Side; 4] = [Side::Top, Side::Right, Side::Bottom, Side::Left];
-
-impl Side {
-    /// Outwards, as a direction.
-    fn out(self) -> Lattice {
-        match self {
-            Side::Top => [0, 1],
-            Side::Right => [1, 0],
-            Side::Bottom => [0, -1],
-            Side::Left => [-1, 0],
-        }
-    }
-}
+/// Steps in which a curved edge is drawn, mm.
+const STEP: f64 = 8.0;
 
 impl<'a> Panel<'a> {
     fn new(job: &'a Job, layout: &'a Layout) -> Self {
         let at = |b: &Button| (b.lattice, [b.at.x, b.at.y]);
+        let depth = |b: &Button| (b.lattice, (layout.outline.depth(b.at) * 1000.0).round() as i64);
         let half = [layout.outline.width() / 2.0, layout.outline.height() / 2.0];
         let letter = half[0].max(half[1]) / 22.0;
         Panel {
             job,
             layout,
             there: layout.buttons.iter().map(at).collect(),
+            depths: layout.buttons.iter().map(depth).collect(),
             half,
             letter,
             svg: String::new(),
@@ -132,6 +133,9 @@ impl<'a> Panel<'a> {
     fn draw(mut self) -> String {
         let mut sizes = self.blank("panel");
         self.dimensions(&mut sizes);
+        if !self.layout.areas.is_empty() {
+            self.reasons(&mut sizes);
+        }
         let (t, window) = (self.letter, sizes.window);
         self.put(format_args!(
             "<svg class=\"panel\" role=\"img\" aria-label=\"{}\" viewBox=\"{} {} {} {}\" style=\"--letter:{}px\">",
@@ -160,6 +164,7 @@ impl<'a> Panel<'a> {
         self.rim(&outline);
         self.buttons();
         self.put(format_args!("</g>"));
+        self.cut_out();
         self.svg.push_str(&sizes.svg_shapes());
         self.svg.push_str("</svg>");
         self.svg
@@ -203,92 +208,123 @@ impl<'a> Panel<'a> {
         }
     }
 
-    /// Outward pleats, in order round the outline from its top left corner. A button has one on each
-    /// side where it has no neighbour.
+    /// Outward pleats, in order along the outline. A button has one on each side where it has no neighbour
+    /// and one towards each neighbour that was left out, unless another button stands nearer to where it
+    /// would end.
     fn rays(&self) -> Vec<Ray> {
-        let mut rays = Vec::new();
-        for side in SIDES {
-            let out = side.out();
-            let outward = |step: &Lattice| step[0] * out[0] + step[1] * out[1] > 0;
-            let row = [[2, 0], [-2, 0]];
-            for (&button, &from) in &self.there {
-                let neighbours = self.spokes().into_iter().chain(row).filter(outward);
-                if neighbours
-                    .map(|step| plus(button, step))
-                    .any(|near| self.there.contains_key(&near))
-                {
-                    continue;
+        let mut rays: Vec<Ray> = Vec::new();
+        for (&button, &from) in &self.there {
+            for out in self.open_sides(button) {
+                let place = Point::new(from[0], from[1]);
+                let foot = self.layout.outline.foot(place, out.map(f64::from));
+                let length = distance(from, foot.at);
+                let nearer = self.there.values().any(|&at| distance(at, foot.at) < length - 1e-6);
+                let twice = rays
+                    .iter()
+                    .any(|ray| ray.button == button && distance(ray.foot.at, foot.at) < 1e-6);
+                if !nearer && !twice {
+                    rays.push(Ray { button, from, foot });
                 }
-                let mut to = from;
-                let axis = usize::from(out[0] == 0);
-                to[axis] = f64::from(out[axis]) * self.half[axis];
-                rays.push(Ray { side, button, from, to });
             }
         }
-        let along = |ray: &Ray| match ray.side {
-            Side::Top => ray.button[0],
-            Side::Right => -ray.button[1],
-            Side::Bottom => -ray.button[0],
-            Side::Left => ray.button[1],
-        };
-        rays.sort_by_key(|ray| (ray.side, along(ray)));
+        rays.sort_by(|a, b| a.foot.along.total_cmp(&b.foot.along));
         rays
+    }
+
+    /// The directions in which a button has nothing beside it.
+    fn open_sides(&self, button: Lattice) -> Vec<Lattice> {
+        let row = [[2, 0], [-2, 0]];
+        let free = |out: &Lattice| {
+            let outward = |step: &Lattice| step[0] * out[0] + step[1] * out[1] > 0;
+            let mut beside = self.spokes().into_iter().chain(row).filter(outward);
+            !beside.any(|step| self.there.contains_key(&plus(button, step)))
+        };
+        let dropped = |step: &Lattice| {
+            let there = plus(button, *step);
+            self.layout.dropped.iter().any(|b| b.lattice == there)
+        };
+        let sides = OUTWARDS.into_iter().filter(free);
+        sides.chain(self.spokes().into_iter().filter(dropped)).collect()
     }
 
     fn cells(&mut self, rays: &[Ray]) {
         for i in 0..rays.len() {
             let (a, b) = (&rays[i], &rays[(i + 1) % rays.len()]);
-            let points: Vec<String> = self.border_cell(a, b).into_iter().map(place).collect();
-            let path = format!("M{}Z", points.join("L"));
-            self.put(format_args!(
-                "<path d=\"{path}\" fill=\"url(#dome)\"/><path d=\"{path}\" fill=\"url(#lit)\"/>"
-            ));
+            self.domed(&self.border_cell(a, b));
         }
         let corners: [Lattice; 3] = match self.layout.fitted.kind {
             PatternKind::Diamond => [[1, 2], [2, 0], [1, -2]],
             PatternKind::Square => [[2, 0], [2, -2], [0, -2]],
         };
-        let whole: Vec<At> = self
-            .there
-            .iter()
-            .filter(|(button, _)| {
-                corners.iter().all(|&step| self.there.contains_key(&plus(**button, step)))
-            })
-            .map(|(_, &at)| at)
-            .collect();
-        for at in whole {
-            self.put(format_args!(
-                "<use href=\"#cell\" x=\"{}\" y=\"{}\"/>",
-                mm(at[0]),
-                mm(-at[1])
-            ));
+        let cell = |(&button, &at): (&Lattice, &At)| {
+            let others = corners.map(|step| self.there.get(&plus(button, step)).copied());
+            let [Some(b), Some(c), Some(d)] = others else { return None };
+            Some([at, b, c, d])
+        };
+        let whole: Vec<[At; 4]> = self.there.iter().filter_map(cell).collect();
+        let pitch = [self.layout.fitted.width / 2.0, self.layout.fitted.row_gap() / 2.0];
+        for points in whole {
+            let alike = points[1..].iter().zip(corners).all(|(&at, step)| {
+                let there = [0, 1].map(|i| points[0][i] + f64::from(step[i]) * pitch[i]);
+                distance(at, there) < 0.01
+            });
+            match alike {
+                true => self.put(format_args!(
+                    "<use href=\"#cell\" x=\"{}\" y=\"{}\"/>",
+                    mm(points[0][0]),
+                    mm(-points[0][1])
+                )),
+                false => self.domed(&points),
+            }
         }
+    }
+
+    /// A cell of a shape of its own.
+    fn domed(&mut self, points: &[At]) {
+        let points: Vec<String> = points.iter().copied().map(place).collect();
+        let path = format!("M{}Z", points.join("L"));
+        self.put(format_args!(
+            "<path d=\"{path}\" fill=\"url(#dome)\"/><path d=\"{path}\" fill=\"url(#lit)\"/>"
+        ));
     }
 
     /// The cell between two neighbouring outward pleats: along the edge, round its corners, and back
     /// over the buttons.
     fn border_cell(&self, a: &Ray, b: &Ray) -> Vec<At> {
-        let mut points = vec![a.from, a.to];
-        let [hw, hh] = self.half;
-        let mut side = a.side;
-        while side != b.side {
-            points.push(match side {
-                Side::Top => [hw, hh],
-                Side::Right => [hw, -hh],
-                Side::Bottom => [-hw, -hh],
-                Side::Left => [-hw, hh],
-            });
-            side = SIDES[(side as usize + 1) % SIDES.len()];
+        let mut points = vec![a.from, a.foot.at];
+        points.extend(self.layout.outline.between(a.foot, b.foot, STEP));
+        points.extend([b.foot.at, b.from]);
+        points.extend(self.chain(b.button, a.button));
+        points
+    }
+
+    /// The buttons from one to the next along the border, without the two themselves: of all ways from
+    /// neighbour to neighbour the one that keeps nearest to the outline.
+    fn chain(&self, from: Lattice, to: Lattice) -> Vec<At> {
+        let mut best: BTreeMap<Lattice, (i64, Lattice)> = BTreeMap::from([(from, (0, from))]);
+        let mut open = BTreeSet::from([(0, from)]);
+        while let Some((so_far, here)) = open.pop_first() {
+            if here == to {
+                break;
+            }
+            for next in self.spokes().map(|step| plus(here, step)) {
+                let Some(&depth) = self.depths.get(&next) else { continue };
+                let cost = so_far + depth;
+                if best.get(&next).is_none_or(|&(known, _)| cost < known) {
+                    best.insert(next, (cost, here));
+                    open.insert((cost, next));
+                }
+            }
         }
-        points.extend([b.to, b.from]);
-        let beside =
-            |from: Lattice, to: Lattice| self.spokes().iter().any(|&step| plus(from, step) == to);
-        if a.button != b.button && !beside(a.button, b.button) {
-            let between = self.spokes().map(|step| plus(b.button, step));
-            points.extend(
-                between.iter().filter(|&&m| beside(m, a.button)).find_map(|m| self.there.get(m)),
-            );
+        let mut points = Vec::new();
+        let mut here = to;
+        while let Some(&(_, before)) = best.get(&here).filter(|_| here != from) {
+            if here != to {
+                points.push(self.there[&here]);
+            }
+            here = before;
         }
+        points.reverse();
         points
     }
 
@@ -301,7 +337,7 @@ impl<'a> Panel<'a> {
                 folds.extend(self.there.get(&plus(button, *step)).map(|&to| [from, to]));
             }
         }
-        folds.extend(rays.iter().map(|ray| [ray.from, ray.to]));
+        folds.extend(rays.iter().map(|ray| [ray.from, ray.foot.at]));
         folds
     }
 
@@ -343,6 +379,34 @@ impl<'a> Panel<'a> {
                 mm(-at[1])
             ));
         }
+    }
+
+    /// Openings as holes through to the wall, keep-outs as dashed lines.
+    fn cut_out(&mut self) {
+        for area in &self.layout.areas {
+            let path = (kurbo::Affine::FLIP_Y * outline::path(&area.corners)).to_svg();
+            let class = match area.kind {
+                AreaKind::Opening => "opening",
+                AreaKind::KeepOut => "keep-out",
+            };
+            self.put(format_args!("<path class=\"{class}\" d=\"{path}\"/>"));
+        }
+    }
+
+    /// What is at each opening and keep-out.
+    fn reasons(&self, drawing: &mut Drawing) {
+        let below = |area: &Cleared| {
+            let bounds = outline::bounds(&area.corners);
+            ([bounds.center().x, bounds.y0 - 0.9 * self.letter], area.reason.clone())
+        };
+        drawing.shapes.push(Shape::Words(Words {
+            style: Style::Size,
+            size: self.letter,
+            anchor: Anchor::Middle,
+            turn: Turn::Level,
+            stand: Stand::Middle,
+            words: self.layout.areas.iter().map(below).collect(),
+        }));
     }
 
     fn dimensions(&self, drawing: &mut Drawing) {
@@ -393,4 +457,9 @@ impl<'a> Panel<'a> {
 
 fn plus(a: Lattice, b: Lattice) -> Lattice {
     [a[0] + b[0], a[1] + b[1]]
+}
+
+fn distance(a: At, b: At) -> f64 {
+    let [x, y] = [a[0] - b[0], a[1] - b[1]];
+    (x * x + y * y).sqrt()
 }

@@ -9,10 +9,10 @@ use super::{
     panel, tape,
 };
 use crate::{
-    job::PatternKind,
+    job::{PatternKind, Top},
     layout::{Layout, Name},
     machine::{KeepClear, Machine, Work},
-    notice,
+    notice, outline,
     program::Program,
     sim::{Move, Rehearsal, WorkSize},
     units::Unit,
@@ -27,7 +27,6 @@ const PANEL: &str = include_str!("preview/panel.html");
 const REHEARSED: &str = include_str!("preview/rehearsed.html");
 const PROGRAM: &str = include_str!("preview/program.html");
 const STYLE: &str = include_str!("preview/page.css");
-const PICTURES: &str = include_str!("pictures.css");
 const ON_PAPER: &str = include_str!("paper.css");
 const SCRIPT: &str = include_str!("preview/page.js");
 
@@ -110,6 +109,13 @@ impl Shown<'_> {
                 ),
             ));
         }
+        if let Top::Following { .. } = job.pattern.top {
+            let turned = layout.turned;
+            facts.push((
+                "Top rows",
+                format!("follow the outline; pleats turn at most {turned:.1} degrees from a straight grid"),
+            ));
+        }
         if let Some(used_in) = &job.used_in {
             facts.push(("Used in", format!("{used_in} (stated, not checked)")));
         }
@@ -184,7 +190,7 @@ fn page(
         PAGE,
         &[
             ("title", &escape(title)),
-            ("pictures", PICTURES),
+            ("pictures", super::PICTURES),
             ("on_paper", ON_PAPER),
             ("style", STYLE),
             ("under", &escape(under)),
@@ -214,8 +220,14 @@ fn listed(facts: &[(&str, String)]) -> String {
 /// A program with the layout's names for its places.
 pub(super) fn on_bed<'a>(program: &'a Program, layout: &Layout) -> OnBed<'a> {
     let (places, outline) = match program.plan.work {
-        Work::Board => (&layout.board.places, layout.board.outline.clone()),
-        Work::Foam => (&layout.foam.places, layout.foam.outline.clone()),
+        Work::Board => (
+            &layout.board.places,
+            outline::path_with_holes(&layout.board.edge, &layout.board.openings),
+        ),
+        Work::Foam => (
+            &layout.foam.places,
+            outline::path_with_holes(&layout.foam.edge, &layout.foam.openings),
+        ),
         Work::Fabric => {
             let piece = &layout.cover.pieces[program.plan.part.number as usize - 1];
             (&piece.marks, cover::outline(piece))

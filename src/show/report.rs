@@ -1,7 +1,11 @@
 //! `report.json`: the facts for scripts.
 
 use super::{Materials, Shown, materials};
-use crate::layout::{Laid, RollPlan, Strain};
+use crate::{
+    job::AreaKind,
+    layout::{Laid, RollPlan, Strain},
+    outline::Corner,
+};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -9,6 +13,7 @@ use std::collections::BTreeMap;
 struct Report<'a> {
     job: &'a str,
     quantity: u32,
+    panel: PanelFacts,
     layout: LayoutFacts,
     fabric: FabricFacts,
     programs: Vec<ProgramFacts>,
@@ -17,11 +22,22 @@ struct Report<'a> {
 }
 
 #[derive(Serialize)]
+struct PanelFacts {
+    size_mm: [f64; 2],
+    area_mm2: f64,
+    perimeter_mm: f64,
+    /// Corners anticlockwise, front frame: x, y, and the bulge of the arc to the next, 0 where it is straight.
+    outline_mm: Vec<[f64; 3]>,
+    openings_mm: Vec<Vec<[f64; 3]>>,
+}
+
+#[derive(Serialize)]
 struct LayoutFacts {
     diamond_mm: [f64; 2],
     rows: Vec<u32>,
     buttons: Vec<ButtonFacts>,
     dropped: Vec<String>,
+    moved: Vec<MovedFacts>,
     nearest_edge_mm: f64,
 }
 
@@ -29,6 +45,12 @@ struct LayoutFacts {
 struct ButtonFacts {
     name: String,
     front_mm: [f64; 2],
+}
+
+#[derive(Serialize)]
+struct MovedFacts {
+    name: String,
+    by_mm: f64,
 }
 
 #[derive(Serialize)]
@@ -104,6 +126,7 @@ impl Shown<'_> {
         let report = Report {
             job: &self.job.title,
             quantity: self.job.quantity,
+            panel: self.panel_facts(),
             layout: self.layout_facts(),
             fabric: self.fabric_facts(),
             programs: self.program_facts(),
@@ -112,6 +135,21 @@ impl Shown<'_> {
         };
         serde_json::to_string_pretty(&report).expect("a report holds nothing that JSON cannot")
             + "\n"
+    }
+
+    fn panel_facts(&self) -> PanelFacts {
+        let outline = &self.layout.outline;
+        let way = |corners: &[Corner]| {
+            corners.iter().map(|c| [c.at[0], c.at[1], c.bulge].map(millionth)).collect()
+        };
+        let openings = self.layout.areas.iter().filter(|area| area.kind == AreaKind::Opening);
+        PanelFacts {
+            size_mm: [outline.width(), outline.height()].map(millionth),
+            area_mm2: millionth(outline.area()),
+            perimeter_mm: millionth(outline.perimeter()),
+            outline_mm: way(outline.corners()),
+            openings_mm: openings.map(|area| way(&area.corners)).collect(),
+        }
     }
 
     fn layout_facts(&self) -> LayoutFacts {
@@ -129,6 +167,12 @@ impl Shown<'_> {
             rows: rows.into_values().collect(),
             buttons: buttons.collect(),
             dropped: layout.dropped.iter().map(|button| button.name.to_string()).collect(),
+            moved: layout
+                .areas
+                .iter()
+                .flat_map(|area| &area.moved)
+                .map(|(name, by)| MovedFacts { name: name.to_string(), by_mm: millionth(*by) })
+                .collect(),
             nearest_edge_mm: millionth(layout.nearest_edge),
         }
     }

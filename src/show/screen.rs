@@ -2,7 +2,7 @@
 
 use super::Shown;
 use crate::{
-    job::{Job, Shape},
+    job::{Job, Top},
     layout::{self, Choice, Layout, piece_letter},
     machine::Work,
     notice,
@@ -18,9 +18,10 @@ impl Shown<'_> {
         cover(&mut text, self.job, self.layout);
         programs(&mut text, self.layout, self.programs);
         warnings(&mut text, &self.layout.warnings);
+        let prefix = self.job.prefix;
         let _ = writeln!(text, "\nSafety: {}\n        {}", notice::SHORT[0], notice::SHORT[1]);
-        let _ = writeln!(text, "        The whole notice is in {folder}/sheet.html.");
-        let _ = writeln!(text, "Written: {folder}/ - open preview.html first.");
+        let _ = writeln!(text, "        The whole notice is in {folder}/{prefix}sheet.html.");
+        let _ = writeln!(text, "Written: {folder}/ - open {prefix}preview.html first.");
         text
     }
 }
@@ -68,13 +69,16 @@ fn same(a: &layout::Fitted, b: &layout::Fitted) -> bool {
 }
 
 fn fit(job: &Job, layout: &Layout) -> String {
-    let Shape::Rectangle { width, height } = &job.panel;
     let fitted = &layout.fitted;
     let mut text = String::new();
     let pieces =
         if job.quantity == 1 { String::new() } else { format!(", {} of them", job.quantity) };
     let _ = writeln!(text, "{}{pieces}", job.title);
-    let _ = writeln!(text, "Panel     {}", size_both([width.value, height.value], job.unit));
+    let _ = writeln!(
+        text,
+        "Panel     {}",
+        size_both([layout.outline.width(), layout.outline.height()], job.unit)
+    );
     let _ = writeln!(
         text,
         "Fit       {} {}, {} in {}, {:.2} times as high as wide",
@@ -89,6 +93,13 @@ fn fit(job: &Job, layout: &Layout) -> String {
         "Edge      nearest button {} from the edge",
         length(layout.nearest_edge, job.unit)
     );
+    if let Top::Following { .. } = job.pattern.top {
+        let _ = writeln!(
+            text,
+            "Top       follows the outline; pleats turn at most {:.1} degrees from a straight grid",
+            layout.turned
+        );
+    }
     text
 }
 

@@ -15,7 +15,7 @@ use crate::{
     job::FaceUp,
     layout::{HoleSheet, LineKind, Name, Piece},
     machine::Work,
-    notice,
+    notice, outline,
     paper::{BLACK, Colour, Document, Face, Ink, POINT, Paper, Printed, Type},
     words::{count, size_both},
 };
@@ -95,7 +95,7 @@ fn holes(sheet: &HoleSheet, what: &str) -> (Drawing, String) {
     let [w, h] = sheet.size;
     drawing.line(Style::Centre, &[[w / 2.0, 0.0], [w / 2.0, h]]);
     drawing.line(Style::Centre, &[[0.0, h / 2.0], [w, h / 2.0]]);
-    drawing.path(Style::Cut, sheet.outline.clone());
+    drawing.path(Style::Cut, outline::path_with_holes(&sheet.edge, &sheet.openings));
     let places: Vec<[f64; 2]> = sheet.places.iter().map(|(_, at)| [at.x, at.y]).collect();
     let mut crosses = BezPath::new();
     for &at in &places {

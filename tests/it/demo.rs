@@ -63,9 +63,10 @@ pub fn home() -> &'static Path {
 pub fn demo_jobs() -> Vec<(String, Job)> {
     let read = |(name, source): (String, Source)| {
         let job = job::read(&source).unwrap_or_else(|wrong| panic!("{name}: {wrong:#?}"));
-        (name, job)
+        let hands = job.hands().into_iter();
+        hands.map(move |job| (format!("{}{name}", job.prefix), job)).collect::<Vec<_>>()
     };
-    sources("jobs").into_iter().map(read).collect()
+    sources("jobs").into_iter().flat_map(read).collect()
 }
 
 /// The machine files that come with the tool.

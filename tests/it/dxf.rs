@@ -1,6 +1,9 @@
 //! Drawings read back by a reader that shares nothing with the writer, the crate `dxf`.
 
-use bradawl::emit::dxf::{Closing, Drawing, Layer, Shape, write};
+use bradawl::{
+    emit::dxf::{Closing, Drawing, Layer, Shape, write},
+    outline::Corner,
+};
 use dxf::entities::{Entity, EntityType};
 use proptest::{collection::vec, prelude::*};
 
@@ -42,6 +45,11 @@ fn found(entity: &Entity) -> Shape {
     match &entity.specific {
         EntityType::Circle(c) => Shape::Circle { layer, centre: at(&c.center), radius: c.radius },
         EntityType::Line(l) => Shape::Line { layer, from: at(&l.p1), to: at(&l.p2) },
+        EntityType::Polyline(p) if p.vertices().any(|v| v.bulge != 0.0) => {
+            assert!(p.is_closed());
+            let corner = |v: &dxf::entities::Vertex| Corner { at: at(&v.location), bulge: v.bulge };
+            Shape::Outline { layer, corners: p.vertices().map(corner).collect() }
+        }
         EntityType::Polyline(p) => Shape::Polyline {
             layer,
             points: p.vertices().map(|v| at(&v.location)).collect(),
@@ -65,6 +73,10 @@ fn taken_apart(shape: &Shape) -> (Vec<f64>, String) {
         Shape::Polyline { layer, points, closing } => {
             (points.concat(), format!("polyline on {layer}, {closing:?}"))
         }
+        Shape::Outline { layer, corners } => (
+            corners.iter().flat_map(|c| [c.at[0], c.at[1], c.bulge]).collect(),
+            format!("outline on {layer}"),
+        ),
         Shape::Text { layer, at, height, text } => {
             (vec![at[0], at[1], *height], format!("text on {layer}: {text}"))
         }
@@ -196,6 +208,10 @@ fn any_shape() -> impl Strategy<Value = Shape> {
                 points,
                 closing
             }),
+        (layer.clone(), vec((any_place(), 0.01..1.0f64), 2..8)).prop_map(|(layer, corners)| {
+            let corner = |(at, bulge)| Corner { at, bulge };
+            Shape::Outline { layer, corners: corners.into_iter().map(corner).collect() }
+        }),
         (layer, any_place(), 0.01..1e3f64, words)
             .prop_map(|(layer, at, height, text)| Shape::Text { layer, at, height, text }),
     ]

@@ -42,9 +42,29 @@ job_messages! {
         "[panel.rectangle]\nwidth = \"9 inn\"\nheight = -3",
     ), ("foam", "[foam]\nthickness = nan\nhole = 1e9"), ("board", "[board]\nthickness = inf\nhole = 0")]);
     a_panel_of_900_metres: job_text(&[("panel", "[panel.rectangle]\nwidth = 900000\nheight = 500")]);
-    two_shapes: job_text(&[("panel", "[panel.rectangle]\nwidth = 800\nheight = 500\n[panel.arch]\nrise = 100")]);
-    a_shape_of_a_later_version: job_text(&[("panel", "[panel.ellipse]\nwidth = 800\nheight = 500")]);
+    two_shapes: job_text(&[("panel", "[panel.rectangle]\nwidth = 800\nheight = 500\n[panel.ellipse]\nwidth = 800\nheight = 500")]);
+    an_outline_that_crosses_itself: job_text(&[("panel", "[panel.polygon]\npoints = [[0, 0], [800, 500], [800, 0], [0, 520]]")]);
+    an_outline_that_runs_over_itself: job_text(&[("panel", "[panel.polygon]\npoints = [[0, 0], [800, 0], [800, 500], [800, 100], [0, 500]]")]);
+    an_outline_of_two_points: job_text(&[("panel", "[panel.polygon]\npoints = [[0, 0], [800, 500]]")]);
+    an_outline_without_area: job_text(&[("panel", "[panel.path]\ndata = \"M0 0 L800 0 L400 0 Z\"")]);
+    points_that_are_none: job_text(&[("panel", "[panel.polygon]\npoints = [[0, 0], [800], [800, \"x\"], [0, 500, -3], 7]")]);
+    a_point_twice: job_text(&[("panel", "[panel.polygon]\npoints = [[0, 0], [800, 0], [800, 0], [0, 500], [0, 0]]")]);
+    a_radius_that_does_not_fit: job_text(&[("panel", "[panel.rectangle]\nwidth = 800\nheight = 500\nradius = { top_left = 300, bottom_left = 250 }")]);
+    one_radius_for_all_that_does_not_fit: job_text(&[("panel", "[panel.rectangle]\nwidth = 800\nheight = 500\nradius = 260")]);
+    an_arch_higher_than_round: job_text(&[("panel", "[panel.arch]\nwidth = 600\nheight = 300\nrise = 320")]);
+    shoulders_without_a_middle: job_text(&[("panel", "[panel.shouldered]\nwidth = 600\nheight = 300\nshoulder_width = 300\nshoulder_drop = 320\nshoulder = \"sloped\"")]);
+    a_path_that_is_open: job_text(&[("panel", "[panel.path]\ndata = \"M0 0 L800 0 L800 500 L0 500\"")]);
+    a_path_with_a_word_that_is_none: job_text(&[("panel", "[panel.path]\ndata = \"M0 0 L800 0 B800 500 Z\"")]);
+    a_path_with_a_number_missing: job_text(&[("panel", "[panel.path]\ndata = \"M0 0 L800 0 L800 Z\"")]);
+    a_path_with_two_outlines: job_text(&[("panel", "[panel.path]\ndata = \"M0 0 H800 V500 H0 Z M100 100 h50 v50 z\"")]);
+    a_shape_smaller_than_one_diamond: job_text(&[("panel", "[panel.ellipse]\nwidth = 110\nheight = 150")]);
+    wings_that_leave_no_edge: job_text(&[("panel", "[panel.polygon]\npoints = [[0, 0], [150, 0], [150, 600], [120, 600]]"),
+        ("pattern", "[pattern.diamond]\nacross = 2\nrows = 5\nedge = 70")]);
     a_shape_nobody_knows: job_text(&[("panel", "[panel.rectangel]\nwidth = 800\nheight = 500")]);
+    an_opening_that_a_button_stands_in: job_text(&[("wadding",
+        "[[opening]]\nreason = \"socket\"\nat = [0, 0]\nwidth = 90\nheight = 90\nbuttons = \"refuse\"\n[[keep_out]]\nreason = \"batten\"\nat = [0, 90]\nwidth = 500\nheight = 90\nbuttons = \"move\"\n[wadding]\nthickness = 8")]);
+    openings_out_of_place: job_text(&[("wadding",
+        "[[opening]]\nreason = \"socket\"\nat = [340, 0]\nwidth = 90\nheight = 90\n[[opening]]\nreason = \"switch\"\nat = [-100, 0]\ndiameter = 70\n[[opening]]\nreason = \"lamp\"\nat = [-100, 20]\nwidth = 20\nheight = 20\nradius = 8\n[wadding]\nthickness = 8")]);
     two_patterns: job_text(&[("pattern", "[pattern.diamond]\nacross = 4\nrows = 4\nedge = 90\n[pattern.square]\nacross = 4\nrows = 4\nedge = 90")]);
     a_diamond_larger_than_the_panel:
         job_text(&[("pattern", "[pattern.diamond]\nwidth = 900\nheight = 700\nedge = 90")]);

@@ -9,7 +9,6 @@ use crate::show::{
 const PAGE: &str = include_str!("page.html");
 const STYLE: &str = include_str!("page.css");
 const ON_PAPER: &str = include_str!("../paper.css");
-const PICTURES: &str = include_str!("../pictures.css");
 
 pub fn write(sheet: &Sheet) -> String {
     let pages: String = sheet.pages.iter().map(page).collect();
@@ -17,7 +16,7 @@ pub fn write(sheet: &Sheet) -> String {
         PAGE,
         &[
             ("title", &escape(&sheet.title)),
-            ("pictures", PICTURES),
+            ("pictures", crate::show::PICTURES),
             ("on_paper", ON_PAPER),
             ("style", STYLE),
             ("pages", &pages),

@@ -1,0 +1,268 @@
+//! The panel's outline: a closed way of straight lines and arcs, and what is measured on it.
+//!
+//! Lines and arcs are what a router cuts and a drawing holds, so an outline is nothing else. Ellipses and
+//! free curves become arcs that stray less than [`way::WITHIN`] from them.
+
+mod check;
+mod drawing;
+mod pairs;
+mod piece;
+mod round;
+mod shape;
+mod svg;
+mod way;
+
+pub use piece::{Corner, Piece, pieces};
+pub use shape::{area, outline};
+
+use crate::frame::{Map, PanelFront, Point};
+use cavalier_contours::polyline::{PlineSource as _, PlineSourceMut as _, Polyline};
+use kurbo::{BezPath, Rect};
+
+/// How exactly an arc is drawn as a curve, mm.
+const DRAWN_WITHIN: f64 = 1e-3;
+
+/// A closed outline in the panel's front frame; its bounding box is centred on the origin.
+#[derive(Debug, Clone)]
+pub struct Outline {
+    /// Anticlockwise.
+    corners: Vec<Corner>,
+    bounds: Rect,
+    path: BezPath,
+}
+
+/// A place on an outline.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Foot {
+    pub at: [f64; 2],
+    /// From the outline's beginning, along it, mm.
+    pub along: f64,
+}
+
+impl Outline {
+    /// Closes a way that is known to cross itself nowhere, anticlockwise and about the origin.
+    pub fn closed(corners: Vec<Corner>) -> Self {
+        let corners = match turned_area(&corners) < 0.0 {
+            true => piece::backwards(&corners),
+            false => corners,
+        };
+        let middle = bounds(&corners).center();
+        let corners = piece::shifted(&corners, [-middle.x, -middle.y]);
+        Outline { bounds: bounds(&corners), path: path(&corners), corners }
+    }
+
+    pub fn rectangle(width: f64, height: f64) -> Self {
+        let [x, y] = [width / 2.0, height / 2.0];
+        let corners = [[-x, -y], [x, -y], [x, y], [-x, y]];
+        Outline::closed(corners.map(Corner::sharp).to_vec())
+    }
+
+    pub fn width(&self) -> f64 {
+        self.bounds.width()
+    }
+
+    pub fn height(&self) -> f64 {
+        self.bounds.height()
+    }
+
+    pub fn corners(&self) -> &[Corner] {
+        &self.corners
+    }
+
+    pub fn pieces(&self) -> impl Iterator<Item = Piece> + '_ {
+        piece::pieces(&self.corners)
+    }
+
+    pub fn path(&self) -> &BezPath {
+        &self.path
+    }
+
+    /// Whether it is an upright rectangle with square corners.
+    pub fn is_rectangle(&self) -> bool {
+        let [w, h] = [self.width(), self.height()];
+        self.corners.len() == 4 && (self.area() - w * h).abs() <= 1e-9 * w * h
+    }
+
+    pub fn area(&self) -> f64 {
+        turned_area(&self.corners)
+    }
+
+    pub fn perimeter(&self) -> f64 {
+        self.pieces().map(|piece| piece.length()).sum()
+    }
+
+    /// How far inside the outline a place is, mm; negative outside.
+    pub fn depth(&self, place: Point<PanelFront>) -> f64 {
+        depth(&self.corners, [place.x, place.y])
+    }
+
+    /// The outline of the other hand: left and right exchanged.
+    pub fn other_hand(&self) -> Self {
+        Outline::closed(piece::mirrored(&self.corners))
+    }
+
+    /// Every way that lies `by` mm inside the outline (outside it where negative). A narrow place may
+    /// close, so there may be several, or none.
+    pub fn inset(&self, by: f64) -> Vec<Vec<Corner>> {
+        inset(&self.corners, by)
+    }
+
+    /// Where the way from `place` straight towards `direction` leaves the panel, moved along the outline
+    /// to where it is nearest to `place`, so that it is left at a right angle.
+    pub fn foot(&self, place: Point<PanelFront>, direction: [f64; 2]) -> Foot {
+        let from = [place.x, place.y];
+        let pieces: Vec<Piece> = self.pieces().collect();
+        let far = self.width() + self.height();
+        let first = pieces
+            .iter()
+            .enumerate()
+            .flat_map(|(i, piece)| piece.hits(from, direction).into_iter().map(move |t| (t, i)))
+            .filter(|(t, _)| *t <= far)
+            .min_by(|a, b| a.0.total_cmp(&b.0));
+        // A ray from inside always leaves; from elsewhere the nearest place of all will do.
+        let squares = |i: usize| square(from, pieces[i].nearest(from));
+        let mut here = match first {
+            Some((_, i)) => i,
+            None => (0..pieces.len())
+                .min_by(|&a, &b| squares(a).total_cmp(&squares(b)))
+                .expect("an outline has pieces"),
+        };
+        // Downhill from piece to piece; each is nearer, so it ends.
+        loop {
+            let n = pieces.len();
+            let beside = [(here + 1) % n, (here + n - 1) % n];
+            let better = beside.into_iter().find(|&i| squares(i) < squares(here) - 1e-9);
+            match better {
+                Some(i) => here = i,
+                None => break,
+            }
+        }
+        let at = pieces[here].nearest(from);
+        let before: f64 = pieces[..here].iter().map(Piece::length).sum();
+        Foot { at, along: before + pieces[here].length_to(at) }
+    }
+
+    /// The outline's points between two places on it, in its own direction, without the places
+    /// themselves; arcs in steps of at most `step` mm.
+    pub fn between(&self, from: Foot, to: Foot, step: f64) -> Vec<[f64; 2]> {
+        let round = self.perimeter();
+        let span = if to.along > from.along { to.along } else { to.along + round } - from.along;
+        let mut points = Vec::new();
+        let mut start = 0.0;
+        for _ in 0..2 {
+            for piece in self.pieces() {
+                let length = piece.length();
+                for (share, at) in piece.points(step) {
+                    let along = start + share * length - from.along;
+                    if along > 1e-6 && along < span - 1e-6 {
+                        points.push(at);
+                    }
+                }
+                start += length;
+            }
+        }
+        points
+    }
+}
+
+/// See [`Outline::depth`]; for any closed way.
+pub fn depth(corners: &[Corner], place: [f64; 2]) -> f64 {
+    let squares = piece::pieces(corners).map(|piece| square(place, piece.nearest(place)));
+    let distance = squares.fold(f64::INFINITY, f64::min).sqrt();
+    if inside(corners, place) { distance } else { -distance }
+}
+
+fn square(a: [f64; 2], b: [f64; 2]) -> f64 {
+    let [x, y] = [a[0] - b[0], a[1] - b[1]];
+    x * x + y * y
+}
+
+/// Even and odd crossings of the chords, changed once more within the segment of each arc.
+fn inside(corners: &[Corner], place: [f64; 2]) -> bool {
+    piece::pieces(corners).fold(false, |inside, piece| inside != piece.swaps(place))
+}
+
+/// Positive where the way runs anticlockwise.
+fn turned_area(corners: &[Corner]) -> f64 {
+    piece::pieces(corners).map(|piece| piece.area()).sum()
+}
+
+pub fn bounds(corners: &[Corner]) -> Rect {
+    let mut boxes = piece::pieces(corners).map(|piece| piece.bounds());
+    let first = boxes.next().expect("an outline has pieces");
+    boxes.fold(first, |all, one| all.union(one))
+}
+
+/// A closed way as a path for pictures.
+pub fn path(corners: &[Corner]) -> BezPath {
+    let mut path = BezPath::new();
+    draw(&mut path, corners);
+    path
+}
+
+/// A closed way with holes in it, each walked the other way round.
+pub fn path_with_holes(corners: &[Corner], holes: &[Vec<Corner>]) -> BezPath {
+    let mut path = path(corners);
+    for hole in holes {
+        draw(&mut path, &piece::backwards(hole));
+    }
+    path
+}
+
+fn draw(path: &mut BezPath, corners: &[Corner]) {
+    path.move_to((corners[0].at[0], corners[0].at[1]));
+    let last = corners.len() - 1;
+    for (i, piece) in piece::pieces(corners).enumerate() {
+        match piece.arc(DRAWN_WITHIN) {
+            Some(curves) => path.extend(curves),
+            None if i == last => {}
+            None => path.line_to((piece.to[0], piece.to[1])),
+        }
+    }
+    path.close_path();
+}
+
+/// A closed way in another frame; anticlockwise there as it was here.
+pub fn in_frame<A, B>(corners: &[Corner], map: &Map<A, B>) -> Vec<Corner> {
+    let turns = map.affine().determinant().signum();
+    let there: Vec<Corner> = corners
+        .iter()
+        .map(|c| {
+            let at = map.apply(Point::new(c.at[0], c.at[1]));
+            Corner { at: [at.x, at.y], bulge: turns * c.bulge }
+        })
+        .collect();
+    if turns < 0.0 { piece::backwards(&there) } else { there }
+}
+
+/// Whether two closed ways neither meet nor hold one another.
+pub fn lie_apart(a: &[Corner], b: &[Corner]) -> bool {
+    !meet(a, b) && !inside(b, a[0].at) && !inside(a, b[0].at)
+}
+
+/// Whether a closed way lies wholly within another.
+pub fn lies_within(inner: &[Corner], outer: &[Corner]) -> bool {
+    !meet(inner, outer) && inside(outer, inner[0].at)
+}
+
+fn meet(a: &[Corner], b: &[Corner]) -> bool {
+    let found = polyline(a).find_intersects(&polyline(b));
+    !found.basic_intersects.is_empty() || !found.overlapping_intersects.is_empty()
+}
+
+fn polyline(corners: &[Corner]) -> Polyline {
+    let mut line = Polyline::new_closed();
+    for corner in corners {
+        line.add(corner.at[0], corner.at[1], corner.bulge);
+    }
+    line
+}
+
+/// See [`Outline::inset`]; for any closed way that runs anticlockwise.
+pub fn inset(corners: &[Corner], by: f64) -> Vec<Vec<Corner>> {
+    let found = polyline(corners).parallel_offset(by);
+    let corners = |line: &Polyline| {
+        line.iter_vertexes().map(|v| Corner { at: [v.x, v.y], bulge: v.bulge }).collect()
+    };
+    found.iter().map(corners).collect()
+}

@@ -1,0 +1,84 @@
+//! Hands: a pair is one job and two sets of everything, each the other's mirror image.
+
+use crate::demo::{job, job_text, machines};
+use approx::assert_relative_eq;
+use bradawl::{layout, machine::Work, make, paper::Paper, route::Effort};
+
+fn wing(hand: &str) -> String {
+    job_text(&[
+        ("title", &format!("\"Wing\"\nhand = \"{hand}\"")),
+        (
+            "panel",
+            "[panel.polygon]\npoints = [[0, 0], [360, 0], [520, 260, 90], [520, 480, 40], [0, 480]]",
+        ),
+        ("pattern", "[pattern.diamond]\nwidth = 110\nheight = 160\nedge = 75"),
+        (
+            "wadding",
+            "[[opening]]\nreason = \"switch\"\nat = [-120, -160]\ndiameter = 40\n[wadding]\nthickness = 8",
+        ),
+    ])
+}
+
+#[test]
+fn a_pair_is_two_sets_each_with_its_label() {
+    let both = job(&wing("pair")).hands();
+    assert_eq!(
+        both.iter().map(|job| job.title.as_str()).collect::<Vec<_>>(),
+        ["Wing, left hand", "Wing, right hand"]
+    );
+    let made: Vec<_> = both
+        .iter()
+        .map(|job| {
+            make::make(job, &machines(), &Work::ALL, Effort::Quick, Paper::A4)
+                .expect("it can be made")
+        })
+        .collect();
+    for (made, hand) in made.iter().zip(["left", "right"]) {
+        assert!(
+            made.files.keys().all(|name| name.starts_with(&format!("{hand}-"))),
+            "{:?}",
+            made.files.keys()
+        );
+        assert!(made.files.len() >= 10);
+        for program in &made.programs {
+            assert!(program.verified.text().contains(&format!("{hand} hand")), "{}", program.file);
+        }
+        let sheet =
+            String::from_utf8_lossy(&made.files[&format!("{hand}-sheet.html")]).into_owned();
+        assert!(sheet.contains(&format!("Wing, {hand} hand")));
+    }
+}
+
+#[test]
+fn the_right_hand_is_the_left_hands_mirror_image() {
+    let both: Vec<_> = job(&wing("pair"))
+        .hands()
+        .iter()
+        .map(|job| layout::lay_out(job).expect("laid out"))
+        .collect();
+    let [left, right] = &both[..] else { panic!("a pair") };
+    assert_eq!(left.buttons.len(), right.buttons.len());
+    for button in &left.buttons {
+        let twin = right
+            .buttons
+            .iter()
+            .find(|b| (b.at.x + button.at.x).abs() < 1e-9 && (b.at.y - button.at.y).abs() < 1e-9);
+        assert!(twin.is_some(), "{} has a twin", button.name);
+    }
+    assert_relative_eq!(left.outline.area(), right.outline.area(), max_relative = 1e-12);
+    let middle = |sheet: &layout::HoleSheet| bradawl::outline::bounds(&sheet.openings[0]).center();
+    assert_relative_eq!(middle(&left.board).x + middle(&right.board).x, 520.0, epsilon = 1e-9);
+    // One hand alone is the same, without a prefix.
+    for (hand, of_pair) in [("left", left), ("right", right)] {
+        let alone = job(&wing(hand)).hands().remove(0);
+        assert_eq!(alone.prefix, "");
+        let alone = layout::lay_out(&alone).expect("laid out");
+        assert!(
+            alone
+                .buttons
+                .iter()
+                .zip(&of_pair.buttons)
+                .all(|(a, b)| a.at == b.at && a.name == b.name)
+        );
+    }
+}
