@@ -170,7 +170,15 @@ impl Shown<'_> {
             format!("{n} of {}, {} thick", size_both([w, h], unit), length(thick, unit))
         };
         let mut rows = vec![
-            ("Buttons", format!("{}, {} across", m.buttons, both(m.button_mm, unit))),
+            (
+                "Buttons",
+                format!(
+                    "{} and {} to spare, {} across",
+                    m.buttons,
+                    m.spare_buttons,
+                    both(m.button_mm, unit)
+                ),
+            ),
             (
                 "Twine",
                 format!(
@@ -185,7 +193,21 @@ impl Shown<'_> {
         if let Some(wadding) = m.wadding_mm {
             rows.push(("Wadding", sheet(m.panels, wadding)));
         }
-        rows.push(("Cover", format!("{} cut {}", m.covers, size_both(m.cover_mm, unit))));
+        rows.push((
+            "Cover",
+            format!(
+                "{} cut {}: {} m off the roll",
+                m.covers,
+                size_both(m.cover_mm, unit),
+                decimal(m.cloth_m, 2)
+            ),
+        ));
+        rows.push(("Back lining", format!("{} of {}", m.panels, size_both(m.lining_mm, unit))));
+        rows.push((
+            "Tack strip",
+            format!("{} m; as much piping, if the edge has it", decimal(m.tack_strip_m, 1)),
+        ));
+        rows.push(("Staples", format!("about {}", m.staples)));
         rows
     }
 
