@@ -277,6 +277,25 @@ impl<'a> Form<'a> {
         .value
     }
 
+    /// A list of texts, empty where it is not there.
+    pub fn texts(&mut self, key: &'static str) -> Vec<Given<String>> {
+        let given = self.optional(key, Vec::new(), |f, v| {
+            let Some(array) = v.get_ref().as_array() else {
+                f.wrong(
+                    v,
+                    format!("`{key}` is a list of texts, not {}", kind(v)),
+                    "write [\"…\", \"…\"]",
+                );
+                return Some(Vec::new());
+            };
+            let texts = array
+                .iter()
+                .filter_map(|item| Some(Given { value: f.as_text(key, item)?, span: item.span() }));
+            Some(texts.collect())
+        });
+        given.map_or(Vec::new(), |given| given.value)
+    }
+
     /// Whether the value is itself a table (`edge = { … }`) rather than a single figure.
     pub fn is_table(&mut self, key: &'static str) -> bool {
         self.look(key).is_some_and(|v| v.get_ref().is_table())

@@ -4,13 +4,14 @@ use crate::{
     diag::{Diagnostic, Given},
     emit, form,
     job::Job,
-    layout::{self, Layout},
+    layout::{self, HoleSheet, Layout},
     machine::{Machine, Work},
     paper::Paper,
     plan,
     program::{self, Program, Unproven},
     route::Effort,
     show,
+    verify::{self, Objection, Part},
 };
 use std::collections::BTreeMap;
 
@@ -40,7 +41,7 @@ pub fn make(
     effort: Effort,
     paper: Paper,
 ) -> Result<Made, Refused> {
-    let layout = layout::lay_out(job).map_err(Refused::Job)?;
+    let mut layout = layout::lay_out(job).map_err(Refused::Job)?;
     let mut wrong = Vec::new();
     let mut plans = Vec::new();
     for &work in works {
@@ -62,7 +63,11 @@ pub fn make(
     let named = |file: &str| format!("{}{file}", job.prefix);
     let mut programs = Vec::new();
     for (plan, machine) in plans {
+        layout.warnings.extend(plan.over_tolerance(job.board.tolerance));
         programs.push(program::prove(&job.title, plan, machine).map_err(Refused::Program)?);
+    }
+    for sheet in [&layout.board, &layout.foam] {
+        hold_together(sheet, &programs)?;
     }
     for program in &mut programs {
         program.file.insert_str(0, job.prefix);
@@ -79,6 +84,25 @@ pub fn make(
     files.insert(named("sheet.html"), shown.sheet().into_bytes());
     files.insert(named("sheet.pdf"), shown.sheet_pdf(paper));
     Ok(Made { layout, programs, files })
+}
+
+/// Holds all set-ups of a sheet together against it, where it has programs.
+fn hold_together(sheet: &HoleSheet, programs: &[Program]) -> Result<(), Refused> {
+    let parts: Vec<Part> = programs
+        .iter()
+        .filter(|program| program.plan.work == sheet.work)
+        .map(|Program { plan, machine, verified, .. }| Part { plan, machine, verified })
+        .collect();
+    if parts.is_empty() {
+        return Ok(());
+    }
+    verify::across(sheet, &parts).map_err(|lapses| {
+        let objections = lapses.into_iter().map(Objection::Across).collect();
+        Refused::Program(Unproven {
+            file: format!("the {}'s programs together", sheet.work),
+            objections,
+        })
+    })
 }
 
 fn unknown_machine(named: &Given<String>, machines: &BTreeMap<String, Machine>) -> Diagnostic {

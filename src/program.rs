@@ -1,8 +1,11 @@
 //! A program: written, rehearsed and proven, and not yet on the disk.
 
 use crate::{
-    emit::gcode::{self, Head},
-    machine::Machine,
+    emit::{
+        gcode::{self, Head},
+        hpgl,
+    },
+    machine::{Language, Machine},
     plan::Plan,
     verify::{self, Objection, Verified},
 };
@@ -25,8 +28,19 @@ pub struct Unproven {
 
 /// Writes a program, rehearses it to learn how long it takes, and proves the text that says so.
 pub fn prove(title: &str, plan: Plan, machine: &Machine) -> Result<Program, Unproven> {
-    let file = format!("{}.nc", plan.part.stem(plan.work));
-    let write = |minutes| gcode::write(&plan, machine, &Head { title, minutes });
+    let stem = plan.part.stem(plan.work);
+    let ending = machine.speech.writes.ending();
+    let file = match plan.setup.of {
+        1 => format!("{stem}.{ending}"),
+        _ => format!("{stem}-{}.{ending}", plan.setup.number),
+    };
+    let write = |minutes| {
+        let head = Head { title, minutes };
+        match machine.speech.writes {
+            Language::Gcode => gcode::write(&plan, machine, &head),
+            Language::Hpgl => hpgl::write(&plan, machine, &head),
+        }
+    };
     let verify = |text| {
         verify::verify(text, &plan, machine)
             .map_err(|objections| Unproven { file: file.clone(), objections })

@@ -6,20 +6,27 @@
 //! and so is any fault of the rehearsal. A [`Verified`] is the only thing that can be saved, and
 //! [`verify`] is the only place where one is made.
 
+mod across;
+
+pub use across::{Lapse, Part, across};
+
 use crate::{
     gcode::Plane,
     layout::Name,
-    machine::{Machine, Rotation},
+    machine::{Comments, Language, Machine, Rotation},
     plan::{Plan, Step, Um, mm, um},
     sim::{
-        self, Bounds, Doubt, Fault, Move, MoveKind, PenState, Rehearsal, Setting, Turning, Warning,
-        WorkSize,
+        self, Bounds, Doubt, Fault, Move, MoveKind, PenState, Rehearsal, Ring, Setting, Turning,
+        Warning, WorkSize,
     },
 };
 use std::{collections::BTreeMap, fmt, ops::Bound};
 
 /// How far a hole or a line may be from its plan, µm.
 pub const SLACK: Um = 5;
+
+/// The same for a plotter whose unit is 25 µm.
+const PLOTTER_SLACK: Um = 13;
 
 /// A program that was read back and found to be its plan.
 #[derive(Debug, Clone)]
@@ -102,6 +109,8 @@ pub enum Objection {
         line: u64,
         from: [f64; 2],
     },
+    /// The set-ups together do not make the sheet.
+    Across(Lapse),
 }
 
 impl Objection {
@@ -121,6 +130,7 @@ impl Objection {
             Objection::StrokeMissing { .. } => "stroke-missing",
             Objection::StrokeDoubled { .. } => "stroke-doubled",
             Objection::UnplannedStroke { .. } => "unplanned-stroke",
+            Objection::Across(lapse) => lapse.name(),
         }
     }
 }
@@ -164,6 +174,7 @@ impl fmt::Display for Objection {
             Objection::StrokeDoubled { line, from: [x, y] } => {
                 write!(f, "line {line}: the stroke from X{x} Y{y} is drawn twice")
             }
+            Objection::Across(lapse) => lapse.fmt(f),
             Objection::UnplannedStroke { line, from: [x, y] } => {
                 write!(f, "line {line}: the pen draws from X{x} Y{y}, where nothing is planned")
             }
@@ -174,27 +185,36 @@ impl fmt::Display for Objection {
 /// Reads `text` back and holds it against `plan`. All objections come back at once.
 pub fn verify(text: String, plan: &Plan, machine: &Machine) -> Result<Verified, Vec<Objection>> {
     let [x, y, thickness] = plan.size.map(mm);
-    let size = WorkSize { x, y, thickness };
+    let size = WorkSize { x, y, thickness, at: plan.setup.lay.corner.map(mm) };
     let setting = Setting { machine, work: Some(size) };
     let mut trace = Vec::new();
-    let rehearsal = sim::rehearse(text.as_bytes(), &setting, |step| trace.push(step.clone()))
-        .expect("reading from memory does not fail");
+    let watch = |step: &Move| trace.push(step.clone());
+    let (rehearsal, slack) = match machine.speech.writes {
+        Language::Gcode => {
+            let read = sim::rehearse(text.as_bytes(), &setting, watch);
+            (read.expect("reading from memory does not fail"), SLACK)
+        }
+        Language::Hpgl => (sim::rehearse_hpgl(&text, &setting, watch), PLOTTER_SLACK),
+    };
     let mut objections: Vec<Objection> =
         rehearsal.faults.iter().cloned().map(Objection::Fault).collect();
     objections.extend(
         rehearsal.warnings.iter().filter(|w| leaves_open(w.doubt)).cloned().map(Objection::Doubt),
     );
-    if rehearsal.stated_work != Some(size) {
+    // A controller that reads no comments is told nothing of the work.
+    let silent = machine.speech.comments == Comments::None && rehearsal.stated_work.is_none();
+    if rehearsal.stated_work != Some(size) && !silent {
         objections.push(Objection::WorkMisstated);
     }
     Holes::planned(plan).compare(&visits(&trace, machine), &mut objections);
-    Strokes::planned(plan).compare(&runs(&trace), &mut objections);
+    air(plan, &trace, slack, &mut objections);
+    Strokes::planned(plan, slack).compare(&runs(&trace), &mut objections);
     if objections.is_empty() { Ok(Verified { text, rehearsal, trace }) } else { Err(objections) }
 }
 
 /// Whether a doubt is about the program. The others are for the person at the machine.
 fn leaves_open(doubt: Doubt) -> bool {
-    !matches!(doubt, Doubt::TightFit | Doubt::LongDwell | Doubt::LengthNotSet)
+    !matches!(doubt, Doubt::TightFit | Doubt::LongDwell | Doubt::LengthNotSet | Doubt::LengthTable)
 }
 
 /// One going down into the work and coming up again to travel height.
@@ -223,11 +243,11 @@ fn visits(trace: &[Move], machine: &Machine) -> Vec<Visit> {
     let mut visits = Vec::new();
     let mut open: Option<Visit> = None;
     let cuts = |step: &Move| step.pen != Some(PenState::Down) && Bounds::of(step).min[2] < 0.0;
-    for step in trace {
+    for (step, ring) in trace.iter().zip(sim::rings(trace)) {
         if cuts(step) {
             let visit = open.get_or_insert_with(|| Visit {
                 line: step.line,
-                at: centre(step),
+                at: ring.map_or_else(|| centre(step), |ring| ring.centre),
                 lowest: 0.0,
                 tool: step.tool,
                 turning: step.turning,
@@ -238,7 +258,9 @@ fn visits(trace: &[Move], machine: &Machine) -> Vec<Visit> {
                 cleared: 0.0,
                 strayed: false,
             });
-            visit.take(step);
+            let chord_error = machine.speech.chord_error + mm(SLACK);
+            let ring = ring.filter(|ring| !machine.speech.arcs && ring.chord_error <= chord_error);
+            visit.take(step, ring);
         }
         if step.to[2] >= machine.motion.safe_height {
             visits.extend(open.take());
@@ -253,7 +275,7 @@ fn centre(step: &Move) -> [f64; 2] {
 }
 
 impl Visit {
-    fn take(&mut self, step: &Move) {
+    fn take(&mut self, step: &Move, ring: Option<Ring>) {
         let before = self.lowest;
         self.lowest = before.min(Bounds::of(step).min[2]);
         if um(self.lowest) < um(before) {
@@ -265,6 +287,15 @@ impl Visit {
         }
         let sideways = [step.from, step.to].map(|p| distance([p[0], p[1]], self.at));
         let far = um(sideways[0].max(sideways[1]));
+        if let Some(ring) = ring {
+            self.circle = Some(um(ring.radius));
+            self.per_turn = self.per_turn.max(ring.per_turn);
+            if [step.from, step.to].iter().all(|p| um(p[2]) == um(self.lowest)) {
+                let [from, to] = [step.from, step.to].map(|p| [p[0], p[1]]);
+                let half = (distance(from, to) / 2.0 / ring.radius).min(1.0);
+                self.level_turn += 2.0 * libm::asin(half);
+            }
+        }
         match (&step.arc, step.kind) {
             (Some(arc), _) => {
                 let radius = um(arc.radius);
@@ -282,7 +313,7 @@ impl Visit {
             // Straight moves stay within the circle already cut, and go no deeper.
             (None, _) => {
                 self.strayed |= far > self.circle.unwrap_or(0) + SLACK;
-                if self.circle.is_some() && um(self.lowest) < um(before) {
+                if ring.is_none() && self.circle.is_some() && um(self.lowest) < um(before) {
                     self.per_turn = f64::INFINITY;
                 }
             }
@@ -334,7 +365,7 @@ impl Holes {
                 &Step::Bore { name, at, depth, circle, per_turn } => {
                     (name, at, depth, How::Bored { circle, per_turn })
                 }
-                Step::Stroke { .. } => continue,
+                Step::Stroke { .. } | Step::Air { .. } | Step::Show { .. } => continue,
             };
             let (tool, turn) = fitted.expect("a plan fits a tool before it drills");
             let turning = match turn {
@@ -421,6 +452,24 @@ fn near(by_place: &BTreeMap<[Um; 2], usize>, at: [Um; 2]) -> Option<usize> {
     by_place.range((from, to)).find(|(place, _)| (place[1] - at[1]).abs() <= SLACK).map(|(_, &i)| i)
 }
 
+/// Every point that is to be passed in the air is come to, one after the other. That nothing is touched
+/// there follows from all contacts being planned.
+fn air(plan: &Plan, trace: &[Move], slack: Um, objections: &mut Vec<Objection>) {
+    let mut moves = trace.iter().filter(|step| step.kind == MoveKind::Rapid);
+    let points = plan.steps.iter().flat_map(|step| match step {
+        Step::Air { points } => points.as_slice(),
+        Step::Show { at, .. } => std::slice::from_ref(at),
+        _ => &[],
+    });
+    for point in points {
+        let there =
+            |step: &Move| (0..2).all(|axis| (um(step.to[axis]) - point[axis]).abs() <= slack);
+        if !moves.by_ref().any(there) {
+            objections.push(Objection::StrokeMissing { from: point.map(mm) });
+        }
+    }
+}
+
 /// What the pen drew between going down and coming up.
 struct Run {
     line: u64,
@@ -455,12 +504,13 @@ fn runs(trace: &[Move]) -> Vec<Run> {
 
 /// The strokes of a plan; either end finds them.
 struct Strokes<'a> {
+    slack: Um,
     strokes: Vec<&'a [[Um; 2]]>,
     by_end: BTreeMap<[Um; 2], Vec<usize>>,
 }
 
 impl<'a> Strokes<'a> {
-    fn planned(plan: &'a Plan) -> Self {
+    fn planned(plan: &'a Plan, slack: Um) -> Self {
         let strokes: Vec<&[[Um; 2]]> = plan
             .steps
             .iter()
@@ -474,7 +524,7 @@ impl<'a> Strokes<'a> {
             by_end.entry(points[0]).or_default().push(i);
             by_end.entry(points[points.len() - 1]).or_default().push(i);
         }
-        Strokes { strokes, by_end }
+        Strokes { slack, strokes, by_end }
     }
 
     fn compare(&self, runs: &[Run], objections: &mut Vec<Objection>) {
@@ -499,10 +549,11 @@ impl<'a> Strokes<'a> {
     /// The planned strokes that these points draw, in either direction.
     fn alike(&self, points: &[[f64; 2]]) -> Vec<usize> {
         let run: Vec<[Um; 2]> = points.iter().map(|p| p.map(um)).collect();
+        let slack = self.slack;
         let near =
-            |a: &[Um; 2], b: &[Um; 2]| (a[0] - b[0]).abs() <= SLACK && (a[1] - b[1]).abs() <= SLACK;
-        let from = Bound::Included([run[0][0] - SLACK, Um::MIN]);
-        let to = Bound::Included([run[0][0] + SLACK, Um::MAX]);
+            |a: &[Um; 2], b: &[Um; 2]| (a[0] - b[0]).abs() <= slack && (a[1] - b[1]).abs() <= slack;
+        let from = Bound::Included([run[0][0] - slack, Um::MIN]);
+        let to = Bound::Included([run[0][0] + slack, Um::MAX]);
         let mut found: Vec<usize> = self
             .by_end
             .range((from, to))

@@ -90,6 +90,10 @@ outlines() {
     [ $has_ezdxf = 0 ] || return 3
     "$python" tests/outside/outlines.py "$target/release/bradawl"
 }
+plotted() {
+    [ $has_ezdxf = 0 ] || return 3
+    "$python" tests/outside/plotted.py "$1"
+}
 pages() {
     [ $has_browser = 0 ] || return 3
     python3 tests/outside/browser.py "$1" "$2" "${axe[@]}"
@@ -139,6 +143,11 @@ done
 
 record "a wall of two thousand buttons: made" wall "$made"
 [ ! -d "$made/wall" ] || record "a wall of two thousand buttons: pages" pages "$made/wall" "$here/wall"
+mkdir "$made/plotted-job"
+sed 's/"roll-plotter"/"hpgl-plotter"/' jobs/cafe-banquette.toml >"$made/plotted-job/job.toml"
+record "HP-GL/2: made" "$target/release/bradawl" make "$made/plotted-job/job.toml" --machines machines \
+    --only fabric --out "$made/plotted" --quiet
+if [ -d "$made/plotted" ]; then record "HP-GL/2: read by ezhpgl" plotted "$made/plotted"; fi
 
 echo
 echo "Checks against the outside: ${#done[@]} done, ${#not_done[@]} not done, ${#failed[@]} failed"

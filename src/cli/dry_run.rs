@@ -2,7 +2,7 @@
 
 use super::{End, Shared, complain, files, progress::Watched};
 use crate::{
-    machine::Machine,
+    machine::{Language, Machine},
     show,
     sim::{self, Fault, Holes, Kind, Move, MoveKind, Rehearsal, Setting, WorkSize},
     units::{self, Unit},
@@ -11,7 +11,7 @@ use clap::Args;
 use serde_json::json;
 use std::{
     fs::{self, File},
-    io::{BufReader, BufWriter, Write},
+    io::{self, BufReader, BufWriter, Write},
     path::{Path, PathBuf},
 };
 
@@ -42,7 +42,7 @@ fn work_size(text: &str) -> Result<WorkSize, String> {
         text.split('x').map(|side| units::length(side, Unit::Millimetre)).collect();
     match sides.as_slice() {
         &[Some(x), Some(y), Some(thickness)] if x > 0.0 && y > 0.0 && thickness >= 0.0 => {
-            Ok(WorkSize { x, y, thickness })
+            Ok(WorkSize { x, y, thickness, at: [0.0; 2] })
         }
         _ => Err("write width x height x thickness, such as 1400x600x12".to_string()),
     }
@@ -80,8 +80,7 @@ pub fn run(args: &DryRunArgs, shared: &Shared) -> End {
     }
     let (mut holes, mut moves) = (Holes::default(), Vec::new());
     let setting = Setting { machine, work: args.work };
-    let input = BufReader::with_capacity(1 << 16, file);
-    let rehearsed = sim::rehearse(input, &setting, |step| {
+    let watch = |step: &Move| {
         if shared.json {
             holes.watch(step);
         }
@@ -91,7 +90,13 @@ pub fn run(args: &DryRunArgs, shared: &Shared) -> End {
         if args.preview.is_some() && moves.len() <= SHOWN {
             moves.push(step.clone());
         }
-    });
+    };
+    let rehearsed = match machine.speech.writes {
+        Language::Gcode => sim::rehearse(BufReader::with_capacity(1 << 16, file), &setting, watch),
+        Language::Hpgl => {
+            io::read_to_string(file).map(|text| sim::rehearse_hpgl(&text, &setting, watch))
+        }
+    };
     let rehearsal = match rehearsed {
         Ok(rehearsal) => rehearsal,
         Err(e) => return End::CouldNotRun(files::unreadable(&args.program, &e)),

@@ -1,10 +1,113 @@
 //! `bradawl machines`.
 
-use super::{End, Shared, files};
-use crate::{machine::Kind, units::Unit, words::size};
+use super::{End, Shared, complain, files, new_machine};
+use crate::{
+    machine::Kind,
+    plan::{self, NoTrial},
+    program,
+    units::Unit,
+    words::{length, size},
+};
+use clap::Args;
 use serde_json::json;
+use std::path::PathBuf;
 
-pub fn run(shared: &Shared) -> End {
+#[derive(Args)]
+pub struct MachinesArgs {
+    /// Asks what can be found out at the machine and writes a file for it, by this name
+    #[arg(value_name = "NEW", conflicts_with = "tried")]
+    new: Option<String>,
+    /// Writes a harmless program for this machine, to see whether its file can be trusted
+    #[arg(long = "try", value_name = "NAME")]
+    tried: Option<String>,
+}
+
+pub fn run(args: &MachinesArgs, shared: &Shared) -> End {
+    match (&args.new, &args.tried) {
+        (Some(name), _) => new_machine::run(name, shared),
+        (None, Some(name)) => try_out(name, shared),
+        (None, None) => list(shared),
+    }
+}
+
+/// The bed's outline in the air, and a ruler of ten marks on a scrap.
+fn try_out(name: &str, shared: &Shared) -> End {
+    let machines = match files::machines(shared, None).map(|found| files::usable(found, &[name])) {
+        Ok(Ok(machines)) => machines,
+        Ok(Err(())) => return End::Refused,
+        Err(why) => return End::CouldNotRun(why),
+    };
+    let Some(machine) = machines.get(name) else {
+        return End::CouldNotRun(format!("there is no machine file `{name}.toml`"));
+    };
+    let (plan, ruler) = match plan::trial(machine) {
+        Ok(trial) => trial,
+        Err(why) => {
+            complain(match why {
+                NoTrial::NoTool => {
+                    "error: the machine's file has no tool that goes straight down: add a [[tool]]\n"
+                }
+                NoTrial::NoRoom => "error: no ten marks clear of the clamps fit this bed\n",
+                NoTrial::NoHeight => {
+                    "error: the clamps leave no height to travel at: check `z` and [[keep_clear]]\n"
+                }
+            });
+            return End::Refused;
+        }
+    };
+    let [width, height, thick] = plan.size.map(plan::mm);
+    let at = plan.setup.lay.corner.map(plan::mm);
+    let title = format!("Trial of {}", machine.title);
+    let program = match program::prove(&title, plan, machine) {
+        Ok(program) => program,
+        Err(unproven) => {
+            for objection in unproven.objections.iter().take(20) {
+                complain(&format!("{name}: {objection}\n"));
+            }
+            complain(
+                "error: the trial did not pass the dry run on this machine's file, so nothing was written\n",
+            );
+            return End::Refused;
+        }
+    };
+    let file = format!("{name}-try.{}", machine.speech.writes.ending());
+    let written =
+        [(file.clone(), program.verified.text().as_bytes().to_vec())].into_iter().collect();
+    let folder = PathBuf::from("out");
+    if let Err(why) = files::write_all(&folder, &written, |_| false) {
+        return End::CouldNotRun(why);
+    }
+    let scrap = match machine.kind {
+        Kind::Router => format!(
+            "a scrap of board, {} by {} and {} thick or more",
+            whole(width),
+            whole(height),
+            whole(thick)
+        ),
+        Kind::Plotter => {
+            format!("a scrap of cloth or paper, {} by {}", whole(width), whole(height))
+        }
+    };
+    shared.say(&format!(
+        "Written: {}\nLay {scrap}, its lower left corner at X {} Y {} of the program, and touch off Z0 on top of it.\n\
+         1. It goes once round the bed in the air, 5 mm from its ends: stop it if it comes near an end, and correct `x` and `y`.\n\
+         2. It makes ten marks in a line from left to right. From the first to the last there must be {}.\n\
+         If the marks run the other way, or the distance is wrong, do not trust this file yet.\n\
+         Stay beside the machine, a hand near the stop; eyes and ears protected, people out of the cutting area.\n",
+        folder.join(&file).display(),
+        at[0],
+        at[1],
+        whole(ruler)
+    ));
+    shared.facts(|| json!({ "program": file, "ruler_mm": ruler }).to_string() + "\n");
+    End::Done
+}
+
+fn whole(mm: f64) -> String {
+    length(mm, Unit::Millimetre)
+}
+
+fn list(shared: &Shared) -> End {
     let found = match files::machines(shared, None) {
         Ok(found) => found,
         Err(why) => return End::CouldNotRun(why),

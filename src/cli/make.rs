@@ -143,13 +143,17 @@ pub fn works(only: &[WorkWord]) -> Vec<Work> {
 /// would take it for part of this one.
 fn stale(name: &str, works: &[Work]) -> bool {
     let name = ["left-", "right-"].iter().find_map(|hand| name.strip_prefix(hand)).unwrap_or(name);
-    let Some(stem) = name.strip_suffix(".nc").or_else(|| name.strip_suffix(".dxf")) else {
+    let Some(stem) = [".nc", ".plt", ".dxf"].iter().find_map(|ending| name.strip_suffix(ending))
+    else {
         return false;
     };
     works.iter().any(|work| {
         let rest = stem.strip_prefix(work.word());
         rest.is_some_and(|rest| {
-            rest.is_empty() || rest.strip_prefix('-').is_some_and(|n| n.parse::<u32>().is_ok())
+            // A piece, a set-up, or a set-up of a piece.
+            let numbers =
+                rest.strip_prefix('-').map(|n| n.split('-').all(|n| n.parse::<u32>().is_ok()));
+            rest.is_empty() || numbers == Some(true)
         })
     })
 }

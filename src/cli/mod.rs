@@ -3,11 +3,13 @@
 //!
 //! Exit codes: 0 done, nothing wrong; 1 refused or faults found; 2 could not run.
 
+mod ask;
 mod dry_run;
 mod files;
 mod layout;
 mod machines;
 mod make;
+mod new_machine;
 mod order;
 mod progress;
 mod template;
@@ -62,8 +64,11 @@ enum Command {
         after_help = "Example: bradawl template jobs/cafe-banquette.toml --paper letter --only board"
     )]
     Template(template::TemplateArgs),
-    /// Lists the machine files found, and checks them
-    Machines,
+    /// Lists the machine files found, and checks them; asks for a new one; tries one out
+    #[command(
+        after_help = "Example: bradawl machines my-router, then bradawl machines --try my-router"
+    )]
+    Machines(machines::MachinesArgs),
     /// Orders places read from a file and says how near the least possible it is
     #[command(hide = true)]
     Order(order::OrderArgs),
@@ -108,7 +113,7 @@ pub fn run() -> ExitCode {
                 .to_string(),
         ),
         Command::Template(args) => template::run(&args, &shared),
-        Command::Machines => machines::run(&shared),
+        Command::Machines(args) => machines::run(&args, &shared),
         Command::Order(args) => order::run(&args, &shared),
     };
     match end {

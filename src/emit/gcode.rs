@@ -1,12 +1,16 @@
 //! A plan as G-code, in the plainest words that RS274/NGC has.
 //!
 //! Every line is one motion or one act, everything modal is stated at the top, and nothing is used that
-//! controllers read differently. Millimetres, three decimals, printed from whole micrometres.
+//! controllers read differently. Printed from whole micrometres, in the controller's own speech.
 
 use crate::{
-    machine::{Comments, Dwell, Kind, Lift, Machine, Pen, Rotation, Spindle, Tool, ToolChange},
+    machine::{
+        ArcWords, Comments, Dwell, EndWord, Kind, Lift, Machine, Pen, Rotation, Speech, Spindle,
+        Tool, ToolChange,
+    },
     notice,
     plan::{Plan, Step, Um, um},
+    units::Unit,
 };
 use std::fmt::Write;
 
@@ -24,24 +28,45 @@ pub struct Head<'a> {
 
 /// The program's text, lines ended by a line feed.
 pub fn write(plan: &Plan, machine: &Machine, head: &Head) -> String {
-    let mut writer = Writer { plan, machine, text: String::new() };
+    let mut writer = Writer { plan, machine, text: String::new(), lines: 0 };
+    let fence = |writer: &mut Writer| {
+        if machine.speech.percent {
+            writer.text.push_str("%\n");
+        }
+    };
+    fence(&mut writer);
     writer.head(head);
     writer.preamble();
     for (i, step) in plan.steps.iter().enumerate() {
         writer.step(step, i);
     }
     writer.end();
+    fence(&mut writer);
     writer.text
 }
+
+/// Line numbers go up in tens and begin again before they have six digits.
+const NUMBERS: u32 = 9_999;
 
 struct Writer<'a> {
     plan: &'a Plan,
     machine: &'a Machine,
     text: String,
+    /// Lines with a number so far.
+    lines: u32,
 }
 
 impl Writer<'_> {
+    fn speech(&self) -> &Speech {
+        &self.machine.speech
+    }
+
     fn line(&mut self, words: std::fmt::Arguments) {
+        if self.speech().line_numbers {
+            let number = 10 * (self.lines % NUMBERS + 1);
+            self.lines += 1;
+            write!(self.text, "N{number} ").expect("a string takes all that is written");
+        }
         self.text.write_fmt(words).expect("a string takes all that is written");
         self.text.push('\n');
     }
@@ -51,55 +76,43 @@ impl Writer<'_> {
         let (open, close) = match self.machine.speech.comments {
             Comments::Parentheses => ("(", ")"),
             Comments::Semicolon => ("; ", ""),
+            Comments::None => return,
         };
         let room = self.machine.speech.line_length - open.len() - close.len();
         for line in wrap(&plain(text), room) {
-            self.line(format_args!("{open}{line}{close}"));
+            let _ = writeln!(self.text, "{open}{line}{close}");
         }
     }
 
+    /// A length or a speed in the controller's unit, never "-0.000".
+    fn n(&self, um: Um) -> String {
+        let Speech { unit, decimals, .. } = *self.speech();
+        fixed(um, unit, decimals)
+    }
+
     fn head(&mut self, head: &Head) {
-        let Plan { work, lies, size, .. } = self.plan;
-        self.comment(&format!("{work} - {}", head.title));
-        let [x, y, thick] = size.map(trimmed);
-        self.comment(&format!("work {x} x {y} x {thick} mm"));
-        self.comment(&format!("Lay the {work} {lies}."));
-        let [bed_x, bed_y] = self.machine.bed.work_at.map(|mm| trimmed(um(mm)));
-        self.comment(&format!("X0 Y0 is the lower left corner of the {work} as it lies,"));
-        self.comment(&format!("at X {bed_x} Y {bed_y} of the bed. Z0 is its top."));
-        self.comment(&format!("Machine: {}", self.machine.title));
-        let holes = self
-            .plan
-            .steps
-            .iter()
-            .filter(|s| matches!(s, Step::Drill { .. } | Step::Bore { .. }))
-            .count();
-        let strokes = self.plan.steps.iter().filter(|s| matches!(s, Step::Stroke { .. })).count();
-        if holes > 0 {
-            self.comment(&format!("{holes} holes"));
-        }
-        if strokes > 0 {
-            self.comment(&format!("{strokes} pen strokes"));
-            if self.machine.kind == Kind::Router {
-                self.comment("Clip the pen on. No tool in the spindle, and it must not turn.");
-            }
-        }
-        if let Some(minutes) = head.minutes {
-            self.comment(&format!("About {minutes} min without the time for changing tools"));
-        }
-        for line in notice::SHORT {
-            self.comment(line);
+        for line in head_lines(self.plan, self.machine, head) {
+            self.comment(&line);
         }
     }
 
     fn preamble(&mut self) {
-        self.line(format_args!("G21 G17 G90 G94 G54"));
+        let unit = if self.speech().unit == Unit::Inch { "G20" } else { "G21" };
+        self.line(format_args!("{unit} G17 G90 G94 G54"));
         match &self.pen_lift() {
             Some(Lift::Words { up, .. }) => self.line(format_args!("{up}")),
             _ => {
                 self.line(format_args!("M5"));
                 self.rise();
             }
+        }
+        self.own(|speech| &speech.start);
+    }
+
+    /// The workshop's own lines.
+    fn own(&mut self, lines: impl Fn(&Speech) -> &[String]) {
+        for line in lines(&self.machine.speech) {
+            self.line(format_args!("{line}"));
         }
     }
 
@@ -110,17 +123,35 @@ impl Writer<'_> {
             _ => self.line(format_args!("M5")),
         }
         self.over([x, y]);
-        self.line(format_args!("M2"));
+        self.own(|speech| &speech.end);
+        let changed = self.plan.steps.iter().any(|step| matches!(step, Step::Fit { .. }));
+        if changed && self.speaks_lengths() {
+            self.line(format_args!("G49"));
+        }
+        match self.speech().end_word {
+            EndWord::M2 => self.line(format_args!("M2")),
+            EndWord::M30 => self.line(format_args!("M30")),
+        }
+    }
+
+    fn speaks_lengths(&self) -> bool {
+        self.speech().length_offset && self.speech().tool_change == ToolChange::M6
     }
 
     fn step(&mut self, step: &Step, index: usize) {
         match step {
-            Step::Fit { tool, rpm, turn } => self.fit(*tool, *rpm, *turn, index),
+            Step::Fit { tool, rpm, turn, .. } => self.fit(*tool, *rpm, *turn, index),
             Step::Drill { at, depth, peck, .. } => self.drill(*at, *depth, *peck),
             Step::Bore { at, depth, circle, per_turn, .. } => {
                 self.bore(*at, *depth, *circle, *per_turn)
             }
             Step::Stroke { points } => self.stroke(points),
+            Step::Show { at, says } => {
+                self.over(*at);
+                self.comment(says);
+                self.line(format_args!("M0"));
+            }
+            Step::Air { points } => points.iter().for_each(|&point| self.over(point)),
         }
     }
 
@@ -129,7 +160,7 @@ impl Writer<'_> {
         if index > 0 {
             self.line(format_args!("M5"));
         }
-        self.over(self.plan.park);
+        self.over(self.plan.change_at);
         let tool = self.tool(number).clone();
         let way = match turn {
             Rotation::Forward => "forward, clockwise from above",
@@ -139,10 +170,18 @@ impl Writer<'_> {
         match self.machine.speech.tool_change {
             ToolChange::Pause => {
                 self.line(format_args!("T{number}"));
-                self.comment("Fit it, touch off Z0 on top of the work, then carry on");
+                match index {
+                    0 => self.comment("Fit it, touch off Z0 on top of the work, then carry on"),
+                    _ => self.comment("Fit it, touch off Z0 where it was before, then carry on"),
+                }
                 self.line(format_args!("M0"));
             }
-            ToolChange::M6 => self.line(format_args!("T{number} M6")),
+            ToolChange::M6 => {
+                self.line(format_args!("T{number} M6"));
+                if self.speaks_lengths() {
+                    self.line(format_args!("G43 H{number}"));
+                }
+            }
         }
         self.rise();
         self.line(format_args!("S{rpm:.0}"));
@@ -161,14 +200,15 @@ impl Writer<'_> {
 
     /// Straight down in pecks; the chips come up between them.
     fn drill(&mut self, at: [Um; 2], depth: Um, peck: Um) {
-        let feed = um(self.fitted_tool().feed);
+        let feed = self.fitted_feed();
         if self.machine.speech.drill_cycle {
-            let [x, y] = at.map(fixed);
-            let (z, r, f) = (fixed(-depth), fixed(APPROACH), fixed(feed));
+            let [x, y] = at.map(|um| self.n(um));
+            let (z, r, f) = (self.n(-depth), self.n(APPROACH), self.n(feed));
             // Each cycle stands whole on its line, so that no line means less without the one before.
             match depth > peck {
                 true => {
-                    self.line(format_args!("G98 G83 X{x} Y{y} Z{z} R{r} Q{} F{f}", fixed(peck)))
+                    let q = self.n(peck);
+                    self.line(format_args!("G98 G83 X{x} Y{y} Z{z} R{r} Q{q} F{f}"));
                 }
                 false => self.line(format_args!("G98 G81 X{x} Y{y} Z{z} R{r} F{f}")),
             }
@@ -176,36 +216,62 @@ impl Writer<'_> {
             return;
         }
         self.over(at);
-        self.line(format_args!("G0 Z{}", fixed(APPROACH)));
+        self.to("G0", [None, None, Some(APPROACH)], None);
         let mut done = 0;
         while done < depth {
             if done > 0 {
-                self.line(format_args!("G0 Z{}", fixed(APPROACH)));
-                self.line(format_args!("G0 Z{}", fixed(PECK_GAP - done)));
+                self.to("G0", [None, None, Some(APPROACH)], None);
+                self.to("G0", [None, None, Some(PECK_GAP - done)], None);
             }
             done = (done + peck).min(depth);
-            self.line(format_args!("G1 Z{} F{}", fixed(-done), fixed(feed)));
+            self.to("G1", [None, None, Some(-done)], Some(feed));
         }
         self.rise();
     }
 
     /// Round on a helix to the depth, once more round at the bottom, and out by the middle.
     fn bore(&mut self, at: [Um; 2], depth: Um, circle: Um, per_turn: Um) {
-        let feed = fixed(um(self.fitted_tool().feed));
-        let start = [at[0] + circle, at[1]];
-        self.over(start);
-        self.line(format_args!("G0 Z{}", fixed(APPROACH)));
-        self.line(format_args!("G1 Z0.000 F{feed}"));
-        let [x, y] = start.map(fixed);
-        let i = fixed(-circle);
+        let feed = self.fitted_feed();
+        self.over([at[0] + circle, at[1]]);
+        self.to("G0", [None, None, Some(APPROACH)], None);
+        self.to("G1", [None, None, Some(0)], Some(feed));
         let mut done = 0;
         while done < depth {
+            let from = done;
             done = (done + per_turn).min(depth);
-            self.line(format_args!("G3 X{x} Y{y} Z{} I{i} J0.000 F{feed}", fixed(-done)));
+            self.turn(at, circle, [-from, -done], feed);
         }
-        self.line(format_args!("G3 X{x} Y{y} Z{} I{i} J0.000 F{feed}", fixed(-depth)));
-        self.line(format_args!("G1 X{} F{feed}", fixed(at[0])));
+        self.turn(at, circle, [-depth, -depth], feed);
+        self.to("G1", [Some(at[0]), None, None], Some(feed));
         self.rise();
+    }
+
+    /// Once round anticlockwise, from one height to another.
+    fn turn(&mut self, at: [Um; 2], circle: Um, [from, to]: [Um; 2], feed: Um) {
+        let [x, y] = [at[0] + circle, at[1]].map(|um| self.n(um));
+        let (f, r) = (self.n(feed), self.n(circle));
+        match (self.speech().arcs, self.speech().arc_words) {
+            (true, ArcWords::Centre) => {
+                let (z, i, j) = (self.n(to), self.n(-circle), self.n(0));
+                self.line(format_args!("G3 X{x} Y{y} Z{z} I{i} J{j} F{f}"));
+            }
+            (true, ArcWords::Radius) => {
+                // A radius says no full circle, and half of one badly.
+                for (quarter, [side, up]) in (1..).zip([[0, 1], [-1, 0], [0, -1], [1, 0]]) {
+                    let [x, y] = [at[0] + side * circle, at[1] + up * circle].map(|um| self.n(um));
+                    let z = self.n(from + (to - from) * quarter / 4);
+                    self.line(format_args!("G3 X{x} Y{y} Z{z} R{r} F{f}"));
+                }
+            }
+            (false, _) => {
+                let round = chords(circle, self.speech().chord_error);
+                let count = round.len() as Um;
+                for (k, [dx, dy]) in (1..).zip(round) {
+                    let z = from + (to - from) * k / count;
+                    self.to("G1", [Some(at[0] + dx), Some(at[1] + dy), Some(z)], Some(feed));
+                }
+            }
+        }
     }
 
     fn stroke(&mut self, points: &[[Um; 2]]) {
@@ -216,14 +282,13 @@ impl Writer<'_> {
             Lift::Height { down, .. } => {
                 // No rapid touches the cloth, and no feed outruns the axis.
                 let slowly = speed.min(um(self.machine.motion.rapid[2]));
-                self.line(format_args!("G1 Z{} F{}", fixed(um(*down)), fixed(slowly)));
+                self.to("G1", [None, None, Some(um(*down))], Some(slowly));
             }
             Lift::Words { down, .. } => self.line(format_args!("{down}")),
         }
         self.dwell(settle);
         for point in &points[1..] {
-            let [x, y] = point.map(fixed);
-            self.line(format_args!("G1 X{x} Y{y} F{}", fixed(speed)));
+            self.to("G1", [Some(point[0]), Some(point[1]), None], Some(speed));
         }
         match &lift {
             Lift::Height { .. } => self.rise(),
@@ -233,16 +298,28 @@ impl Writer<'_> {
     }
 
     fn over(&mut self, [x, y]: [Um; 2]) {
-        self.line(format_args!("G0 X{} Y{}", fixed(x), fixed(y)));
+        self.to("G0", [Some(x), Some(y), None], None);
     }
 
     fn rise(&mut self) {
-        self.line(format_args!("G0 Z{}", fixed(self.plan.travel_height)));
+        self.to("G0", [None, None, Some(self.plan.travel_height)], None);
+    }
+
+    /// One straight move.
+    fn to(&mut self, word: &str, axes: [Option<Um>; 3], feed: Option<Um>) {
+        let mut words = word.to_string();
+        for (letter, value) in ["X", "Y", "Z", "F"].into_iter().zip(axes.into_iter().chain([feed]))
+        {
+            if let Some(value) = value {
+                let _ = write!(words, " {letter}{}", self.n(value));
+            }
+        }
+        self.line(format_args!("{words}"));
     }
 
     fn dwell(&mut self, seconds: f64) {
         let count = match self.machine.speech.dwell {
-            Dwell::Seconds => fixed(um(seconds)),
+            Dwell::Seconds => fixed(um(seconds), Unit::Millimetre, 3),
             Dwell::Milliseconds => format!("{:.0}", seconds * 1000.0),
         };
         if seconds > 0.0 {
@@ -256,12 +333,12 @@ impl Writer<'_> {
         self.machine.pen.as_ref().filter(|_| draws).map(|pen| pen.lift.clone())
     }
 
-    fn fitted_tool(&self) -> &Tool {
-        let number = self.plan.steps.iter().find_map(|step| match step {
-            Step::Fit { tool, .. } => Some(*tool),
+    fn fitted_feed(&self) -> Um {
+        let feed = self.plan.steps.iter().find_map(|step| match step {
+            Step::Fit { feed, .. } => Some(*feed),
             _ => None,
         });
-        self.tool(number.expect("a plan fits a tool before it drills"))
+        feed.expect("a plan fits a tool before it drills")
     }
 
     fn tool(&self, number: u32) -> &Tool {
@@ -270,19 +347,79 @@ impl Writer<'_> {
     }
 }
 
-/// Micrometres as millimetres with three decimals, never "-0.000".
-fn fixed(um: Um) -> String {
-    let sign = if um < 0 { "-" } else { "" };
-    format!("{sign}{}.{:03}", um.abs() / 1000, um.abs() % 1000)
+/// What the head says, a line for each thing to know.
+pub(super) fn head_lines(plan: &Plan, machine: &Machine, head: &Head) -> Vec<String> {
+    let Plan { work, lies, size, .. } = plan;
+    let [x, y, thick] = size.map(trimmed);
+    let mut says = vec![format!("{work} - {}", head.title), format!("work {x} x {y} x {thick} mm")];
+    let corner = plan.setup.lay.corner;
+    if corner != [0, 0] {
+        let [x, y] = corner.map(trimmed);
+        says.push(format!("lies at X {x} Y {y}"));
+    }
+    says.push(format!("Lay the {work} {lies}."));
+    says.extend(plan.laid_down());
+    let [bed_x, bed_y] = machine.bed.work_at.map(|mm| trimmed(um(mm)));
+    if corner == [0, 0] {
+        says.push(format!("X0 Y0 is the lower left corner of the {work} as it lies,"));
+        says.push(format!("at X {bed_x} Y {bed_y} of the bed. Z0 is its top."));
+    } else {
+        says.push(format!(
+            "X0 Y0 is at X {bed_x} Y {bed_y} of the bed. Z0 is the top of the {work}."
+        ));
+    }
+    says.push(format!("Machine: {}", machine.title));
+    let made = |step: &&Step| matches!(step, Step::Drill { .. } | Step::Bore { .. });
+    let holes = plan.steps.iter().filter(made).count();
+    let strokes = plan.steps.iter().filter(|s| matches!(s, Step::Stroke { .. })).count();
+    if holes > 0 {
+        says.push(format!("{holes} holes"));
+    }
+    if strokes > 0 {
+        says.push(format!("{strokes} pen strokes"));
+        if machine.kind == Kind::Router {
+            says.push("Clip the pen on. No tool in the spindle, and it must not turn.".to_string());
+        }
+    }
+    if let Some(minutes) = head.minutes {
+        says.push(format!("About {minutes} min without the time for changing tools"));
+    }
+    says.extend(notice::SHORT.map(str::to_string));
+    says
+}
+
+/// The points of a circle walked round once anticlockwise from its right, as steps from its middle, so
+/// that no chord is farther from it than `error` mm. The points are a multiple of four, and on the circle.
+fn chords(circle: Um, error: f64) -> Vec<[Um; 2]> {
+    let radius = circle as f64;
+    // The height of a chord over an angle t is r·(1 - cos(t / 2)).
+    let flat = (1.0 - 1000.0 * error / radius).max(0.0);
+    let quarters = (std::f64::consts::FRAC_PI_4 / libm::acos(flat)).ceil().max(2.0) as usize;
+    let count = 4 * quarters;
+    let point = |k: usize| {
+        let angle = std::f64::consts::TAU * k as f64 / count as f64;
+        [libm::cos(angle), libm::sin(angle)].map(|part| (radius * part).round() as Um)
+    };
+    (1..=count).map(point).collect()
+}
+
+/// Micrometres in a unit with so many decimals, never "-0.000".
+fn fixed(um: Um, unit: Unit, decimals: usize) -> String {
+    let ten = 10i64.pow(decimals as u32);
+    // Whole numbers all the way: halves are rounded away from nought.
+    let per_unit = if unit == Unit::Inch { 25_400 } else { 1_000 };
+    let count = (um.abs() * ten * 2 + per_unit) / (per_unit * 2);
+    let sign = if um < 0 && count > 0 { "-" } else { "" };
+    format!("{sign}{}.{:0decimals$}", count / ten, count % ten)
 }
 
 /// Micrometres as millimetres without needless noughts.
 fn trimmed(um: Um) -> String {
-    fixed(um).trim_end_matches('0').trim_end_matches('.').to_string()
+    fixed(um, Unit::Millimetre, 3).trim_end_matches('0').trim_end_matches('.').to_string()
 }
 
 /// Letters that a controller neither chokes on nor acts upon, even inside a comment.
-fn plain(text: &str) -> String {
+pub(super) fn plain(text: &str) -> String {
     let ascii = deunicode::deunicode_with_tofu(text, "-");
     let harmless = |c: char| match c {
         '(' | '[' | '{' => '<',

@@ -87,6 +87,8 @@ pub struct Board {
     /// Diameter of the hole for the twine.
     pub hole: Given<f64>,
     pub face_up: FaceUp,
+    /// How far play of the dowels may put a hole off before a person is warned.
+    pub tolerance: f64,
 }
 
 /// Which face of the board lies up on the machine.
@@ -105,6 +107,8 @@ pub struct Foam {
     pub leave: Given<f64>,
     pub work: Given<FoamWork>,
     pub rest: Rest,
+    /// Glued to the board before either is drilled.
+    pub bonded: bool,
 }
 
 /// Whether foam is let recover before a hole's neighbour is drilled.

@@ -71,6 +71,7 @@ fn board(f: &mut Form) -> Option<Board> {
         face_up: f
             .choice_or_first("face_up", &[("front", FaceUp::Front), ("back", FaceUp::Back)])
             .value,
+        tolerance: f.length_or("tolerance", Within::Positive, 1.0).value,
     })
 }
 
@@ -84,7 +85,17 @@ fn foam(f: &mut Form) -> Option<Foam> {
             true => Rest::BetweenNeighbours,
             false => Rest::No,
         },
+        bonded: f.yes_or_no_or("bonded", false),
     };
+    if foam.bonded && foam.leave.value > 0.0 {
+        f.note(
+            Diagnostic::at(
+                foam.leave.span.clone(),
+                "the board is drilled through the foam's holes, and `leave` closes them",
+            )
+            .help("write leave = 0, or bonded = false and drill the board by itself"),
+        );
+    }
     if foam.leave.value >= foam.thickness {
         f.note(
             Diagnostic::at(

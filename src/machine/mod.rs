@@ -5,9 +5,11 @@
 //! Lengths are millimetres, speeds mm/min, accelerations mm/s², times seconds.
 
 mod read;
+mod speech;
 
 pub use read::{read, read_unit};
 
+use crate::units::Unit;
 use std::fmt;
 
 /// One machine file, every default filled in.
@@ -22,6 +24,8 @@ pub struct Machine {
     pub spindle: Option<Spindle>,
     pub pen: Option<Pen>,
     pub speech: Speech,
+    /// Cloth longer than the bed is pulled on between programs.
+    pub feed_steps: bool,
     pub tools: Vec<Tool>,
     pub keep_clear: Vec<KeepClear>,
 }
@@ -51,6 +55,11 @@ pub struct Bed {
     pub spoilboard: f64,
     /// Where a program's X0 Y0 sits on the bed.
     pub work_at: [f64; 2],
+    /// How far work may lie over the left, right, near and far side: where nothing of the machine is in
+    /// its way.
+    pub over: [f64; 4],
+    /// How much wider a hole is than the dowel in it.
+    pub dowel_play: f64,
 }
 
 #[derive(Debug, Clone, PartialEq)]
@@ -65,6 +74,8 @@ pub struct Motion {
     pub safe_height: f64,
     /// Where the tool rests, on the bed.
     pub park: [f64; 2],
+    /// Where it waits for a person to change it, on the bed.
+    pub change_at: [f64; 2],
 }
 
 #[derive(Debug, Clone, PartialEq)]
@@ -105,25 +116,77 @@ pub enum Lift {
 /// What the controller understands.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Speech {
+    pub writes: Language,
     pub comments: Comments,
     /// G81 and G83; otherwise drilling is spelled out in G0 and G1.
     pub drill_cycle: bool,
-    /// G2 and G3.
+    /// G2 and G3; otherwise arcs are spelled out in chords.
     pub arcs: bool,
+    /// How an arc's middle is said.
+    pub arc_words: ArcWords,
     /// Largest difference of an arc's two radii that the controller lets pass, mm.
     pub arc_tolerance: f64,
+    /// How far a chord may be from its arc, mm.
+    pub chord_error: f64,
     pub tool_change: ToolChange,
+    /// Whether tools have their lengths in the controller's table (G43 H), after M6.
+    pub length_offset: bool,
     /// Minutes a tool change takes the person or the changer.
     pub tool_change_minutes: f64,
     pub dwell: Dwell,
     /// Longest line, in bytes without its end.
     pub line_length: usize,
+    /// The unit that programs are written in.
+    pub unit: Unit,
+    pub decimals: usize,
+    /// N words, counted in tens.
+    pub line_numbers: bool,
+    /// A line of `%` before and after.
+    pub percent: bool,
+    pub end_word: EndWord,
+    /// The workshop's own lines, after the modes are stated and before the end.
+    pub start: Vec<String>,
+    pub end: Vec<String>,
+}
+
+/// What programs are written in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Language {
+    Gcode,
+    /// HP-GL/2, for plotters.
+    Hpgl,
+}
+
+impl Language {
+    /// What a program's file name ends in.
+    pub const fn ending(self) -> &'static str {
+        match self {
+            Language::Gcode => "nc",
+            Language::Hpgl => "plt",
+        }
+    }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ArcWords {
+    /// I and J, from the arc's beginning.
+    Centre,
+    /// R; a full circle is four of them.
+    Radius,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum EndWord {
+    M2,
+    M30,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Comments {
     Parentheses,
     Semicolon,
+    /// The controller reads none, so programs have none.
+    None,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

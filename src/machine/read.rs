@@ -1,6 +1,6 @@
 //! A machine file, read and checked.
 
-use super::*;
+use super::{speech, *};
 use crate::{
     diag::{Diagnostic, Given, Source},
     form::{self, Form, Within},
@@ -13,14 +13,27 @@ pub fn read(name: &str, source: &Source) -> Result<Machine, Vec<Diagnostic>> {
         read_unit(f);
         let title = f.text("title").value;
         let kind = f.choice("kind", &[("router", Kind::Router), ("plotter", Kind::Plotter)]).value;
-        let pen = f.table_if("pen", pen);
+        let speech = f.table_if("speech", speech::read).unwrap_or_default();
+        let pen = f.table_if("pen", |f| pen(f, speech.writes));
         let spindle = f.table_if("spindle", spindle);
         let bed = f.table("bed", |f| bed(f, kind, pen.as_ref()));
         let motion = f.table("motion", |f| motion(f, kind, pen.as_ref(), bed.as_ref()));
-        let speech = f.table_if("speech", speech).unwrap_or_else(default_speech);
+        let feed_steps = f.yes_or_no_or("feed_steps", false);
+        if feed_steps && (kind == Kind::Router || speech.writes == Language::Hpgl) {
+            f.note(
+                Diagnostic::at(f.span(), "`feed_steps` is for plotters that can be told to pause")
+                    .help("leave it out of this file"),
+            );
+        }
         let tools = tools(f);
         let keep_clear = f.tables("keep_clear", keep_clear);
         whole(f, kind, &spindle, &pen);
+        if speech.writes == Language::Hpgl && kind == Kind::Router {
+            f.note(
+                Diagnostic::at(f.span(), "a router is not driven in HP-GL/2")
+                    .help("write kind = \"plotter\", or leave `writes` out of [speech]"),
+            );
+        }
         Some(Machine {
             name: name.to_string(),
             title,
@@ -30,6 +43,7 @@ pub fn read(name: &str, source: &Source) -> Result<Machine, Vec<Diagnostic>> {
             spindle,
             pen,
             speech,
+            feed_steps,
             tools,
             keep_clear,
         })
@@ -58,7 +72,20 @@ fn bed(f: &mut Form, kind: Kind, pen: Option<&Pen>) -> Option<Bed> {
     };
     let work_at = place_or_corner(f, "work_at");
     on_the_bed(f, "work_at", &work_at, [x, y]);
-    Some(Bed { x, y, z, spoilboard, work_at: work_at.value })
+    let over = f.table_if("over", |f| {
+        let mut side = |side| f.length_or(side, Within::NotNegative, 0.0).value;
+        Some([side("left"), side("right"), side("near"), side("far")])
+    });
+    let dowel_play = f.length_or("dowel_play", Within::NotNegative, 0.1).value;
+    Some(Bed {
+        x,
+        y,
+        z,
+        spoilboard,
+        work_at: work_at.value,
+        over: over.unwrap_or([0.0; 4]),
+        dowel_play,
+    })
 }
 
 fn motion(f: &mut Form, kind: Kind, pen: Option<&Pen>, bed: Option<&Bed>) -> Option<Motion> {
@@ -83,8 +110,12 @@ fn motion(f: &mut Form, kind: Kind, pen: Option<&Pen>, bed: Option<&Bed>) -> Opt
         Kind::Plotter => f.length_or("safe_height", Within::NotNegative, pen_rise(pen)),
     };
     let park = place_or_corner(f, "park");
+    let change_at = f.has("change_at").then(|| place_or_corner(f, "change_at"));
     if let Some(bed) = bed {
         on_the_bed(f, "park", &park, [bed.x, bed.y]);
+        if let Some(place) = &change_at {
+            on_the_bed(f, "change_at", place, [bed.x, bed.y]);
+        }
         if safe_height.value > bed.z {
             f.note(
                 Diagnostic::at(
@@ -101,6 +132,7 @@ fn motion(f: &mut Form, kind: Kind, pen: Option<&Pen>, bed: Option<&Bed>) -> Opt
         cornering,
         safe_height: safe_height.value,
         park: park.value,
+        change_at: change_at.map_or(park.value, |place| place.value),
     })
 }
 
@@ -130,13 +162,26 @@ fn spindle(f: &mut Form) -> Option<Spindle> {
     })
 }
 
-fn pen(f: &mut Form) -> Option<Pen> {
+fn pen(f: &mut Form, writes: Language) -> Option<Pen> {
+    let lift = match writes {
+        Language::Gcode => lift(f),
+        // HP-GL/2 has its own words.
+        Language::Hpgl => Lift::Words { up: "PU".to_string(), down: "PD".to_string() },
+    };
+    Some(Pen {
+        lift,
+        settle: f.number_or("settle", Within::Between(0.0, 10.0), 0.15).value,
+        width: f.length_or("width", Within::Positive, 0.7).value,
+        holder: f.length_or("holder", Within::Positive, 20.0).value,
+        speed: f.speed("speed").value,
+    })
+}
+
+fn lift(f: &mut Form) -> Lift {
     let up = f.text("up");
     let down = f.text("down");
-    let lift = match (
-        units::length(&up.value, Unit::Millimetre),
-        units::length(&down.value, Unit::Millimetre),
-    ) {
+    match (units::length(&up.value, Unit::Millimetre), units::length(&down.value, Unit::Millimetre))
+    {
         (Some(high), Some(low)) => {
             if high <= low {
                 f.note(
@@ -159,14 +204,7 @@ fn pen(f: &mut Form) -> Option<Pen> {
             );
             Lift::Height { up: f64::NAN, down: f64::NAN }
         }
-    };
-    Some(Pen {
-        lift,
-        settle: f.number_or("settle", Within::Between(0.0, 10.0), 0.15).value,
-        width: f.length_or("width", Within::Positive, 0.7).value,
-        holder: f.length_or("holder", Within::Positive, 20.0).value,
-        speed: f.speed("speed").value,
-    })
+    }
 }
 
 /// Words such as `M3 S90`: an M word and its parameters, as a controller reads them.
@@ -184,57 +222,6 @@ fn controller_words(f: &Form, words: &Given<String>) {
             )
             .help("write a height such as \"5 mm\", or words such as \"M3 S90\""),
         );
-    }
-}
-
-fn speech(f: &mut Form) -> Option<Speech> {
-    let tool_change = f
-        .choice_or_first("tool_change", &[("pause", ToolChange::Pause), ("M6", ToolChange::M6)])
-        .value;
-    let line_length = f.count_or("line_length", 30, 70);
-    if line_length.value > 250 {
-        f.note(
-            Diagnostic::at(
-                line_length.span.clone(),
-                "`line_length` is longer than any controller is sure to read",
-            )
-            .help("write at most 250; many small controllers hold 79"),
-        );
-    }
-    Some(Speech {
-        comments: f
-            .choice_or_first(
-                "comments",
-                &[("parentheses", Comments::Parentheses), ("semicolon", Comments::Semicolon)],
-            )
-            .value,
-        drill_cycle: f.yes_or_no_or("drill_cycle", false),
-        arcs: f.yes_or_no_or("arcs", true),
-        arc_tolerance: f.length_or("arc_tolerance", Within::Positive, 0.005).value,
-        tool_change,
-        tool_change_minutes: f
-            .number_or("tool_change_minutes", Within::Between(0.0, 60.0), 2.0)
-            .value,
-        dwell: f
-            .choice_or_first(
-                "dwell",
-                &[("seconds", Dwell::Seconds), ("milliseconds", Dwell::Milliseconds)],
-            )
-            .value,
-        line_length: line_length.value as usize,
-    })
-}
-
-fn default_speech() -> Speech {
-    Speech {
-        comments: Comments::Parentheses,
-        drill_cycle: false,
-        arcs: true,
-        arc_tolerance: 0.005,
-        tool_change: ToolChange::Pause,
-        tool_change_minutes: 2.0,
-        dwell: Dwell::Seconds,
-        line_length: 70,
     }
 }
 

@@ -1,6 +1,10 @@
 //! Pen work: the cover's lines, and foam holes marked to be cut by hand.
 
-use super::{Bench, Plan, Step, Travel, Um, hole_sheet_size, um};
+use super::{
+    Bench, Lay, Plan, Setup, Step, Travel, Um, mm,
+    rolling::{self, Pull},
+    um,
+};
 use crate::{
     diag::Diagnostic,
     frame::{Point, Sheet},
@@ -16,12 +20,15 @@ impl Bench<'_> {
     /// The cover, back up, piece by piece.
     pub(super) fn draw(&self, cover: &Cover) -> Result<Vec<Plan>, Vec<Diagnostic>> {
         self.needs_pen()?;
-        cover.pieces.iter().map(|piece| self.draw_piece(piece)).collect()
+        let mut plans = Vec::new();
+        for piece in &cover.pieces {
+            plans.extend(self.draw_piece(piece)?);
+        }
+        Ok(plans)
     }
 
-    /// The cut line comes last, when nothing more can go wrong.
-    fn draw_piece(&self, piece: &Piece) -> Result<Plan, Vec<Diagnostic>> {
-        let travel_height = self.lay(piece.cut, 0.0)?;
+    /// One program, or one for each step of the roll. The cut line comes last, when nothing more can go wrong.
+    fn draw_piece(&self, piece: &Piece) -> Result<Vec<Plan>, Vec<Diagnostic>> {
         let (units, ranks): (Vec<Unit>, Vec<u32>) = piece
             .lines
             .chunk_by(|a, b| a.kind == b.kind && matches!(a.kind, LineKind::Words(_)))
@@ -30,9 +37,56 @@ impl Bench<'_> {
                 (Unit { strokes }, u32::from(lines[0].kind == LineKind::Cut))
             })
             .unzip();
+        let bed = &self.machine.bed;
+        let room = [bed.x - bed.work_at[0], bed.y - bed.work_at[1]];
+        let rolls = self.machine.feed_steps && piece.cut[1] > room[1] && piece.cut[0] <= room[0];
+        let alone = |(unit, &rank): (&Unit, &u32)| -> Vec<(Stroke, u32)> {
+            unit.strokes.iter().map(|stroke| (stroke.clone(), rank)).collect()
+        };
+        let pulls = match rolls {
+            true => {
+                let lines: Vec<(Stroke, u32)> = units.iter().zip(&ranks).flat_map(alone).collect();
+                rolling::steps(piece.cut, room[1], &lines)
+            }
+            false => None,
+        };
+        let Some(pulls) = pulls else {
+            self.fits(piece.cut)?;
+            let setup = Setup::only(Lay::plain(piece.cut.map(um)));
+            return Ok(vec![self.draw_step(piece, setup, &units, &ranks, Vec::new())?]);
+        };
+        let of = pulls.len() as u32;
+        let zero = bed.work_at.map(um);
+        let (low, high) = (zero.map(|zero| -zero), [um(room[0]), um(room[1])]);
+        let plans = (1..).zip(pulls).map(|(number, Pull { lay, strokes, crosses })| {
+            let fewest = "Each step of the roll is as long as the bed and its crosses allow.";
+            let over = lay.over(low, high);
+            let setup =
+                Setup { number, of, over, zero, fewest: fewest.into(), ..Setup::only(lay) };
+            let shown = crosses.into_iter().map(|at| Step::Show {
+                at,
+                says: "Pull the cloth on until a cross of the program before lies here, then carry on",
+            });
+            let (units, ranks): (Vec<Unit>, Vec<u32>) =
+                strokes.into_iter().map(|(stroke, rank)| (Unit::alone(stroke), rank)).unzip();
+            self.draw_step(piece, setup, &units, &ranks, shown.collect())
+        });
+        plans.collect()
+    }
+
+    fn draw_step(
+        &self,
+        piece: &Piece,
+        setup: Setup,
+        units: &[Unit],
+        ranks: &[u32],
+        mut first: Vec<Step>,
+    ) -> Result<Plan, Vec<Diagnostic>> {
+        let travel_height = self.travel_height(0.0)?;
         let strokes: Vec<Stroke> = units.iter().flat_map(|unit| unit.strokes.clone()).collect();
         self.refuse_strokes_under_clamps(&strokes, 0.0)?;
-        let (steps, travel) = self.strokes(&units, &ranks);
+        let (steps, travel) = self.strokes(units, ranks);
+        first.extend(steps);
         Ok(Plan {
             work: self.work,
             part: piece.part,
@@ -44,43 +98,48 @@ impl Bench<'_> {
                     "wrong side up, top of the cover to your right, its left side (seen from the front) towards you"
                 }
             },
+            setup,
             size: [um(piece.cut[0]), um(piece.cut[1]), 0],
             park: self.park().map(um),
+            change_at: self.change_at(),
             travel_height,
-            steps,
+            steps: first,
             travel,
         })
     }
 
     /// Crosses where the foam is cut by hand.
-    pub(super) fn mark(&self, sheet: &HoleSheet) -> Result<Plan, Vec<Diagnostic>> {
+    pub(super) fn mark(&self, sheet: &HoleSheet) -> Result<Vec<Plan>, Vec<Diagnostic>> {
         self.needs_pen()?;
-        let travel_height = self.lay(sheet.size, sheet.thickness)?;
-        let arm = FOAM_CROSS / 2.0;
-        let strokes: Vec<Stroke> = sheet
-            .places
-            .iter()
-            .flat_map(|&(_, at)| {
-                [[arm, 0.0], [0.0, arm]].map(|[x, y]| Stroke {
-                    points: vec![[at.x - x, at.y - y], [at.x + x, at.y + y]],
+        let travel_height = self.travel_height(self.stack(sheet))?;
+        let setups = self.set_ups_by_hand(sheet, FOAM_CROSS / 2.0)?;
+        let plans = setups.into_iter().map(|(setup, holes)| {
+            let arm = FOAM_CROSS / 2.0;
+            let crosses = holes.iter().flat_map(|&i| {
+                let at = sheet.places[i].1;
+                let [x, y] = setup.lay.place([um(at.x), um(at.y)]).map(mm);
+                [[arm, 0.0], [0.0, arm]].map(|[dx, dy]| Stroke {
+                    points: vec![[x - dx, y - dy], [x + dx, y + dy]],
                     shape: Shape::Line,
                 })
-            })
-            .collect();
-        self.refuse_strokes_under_clamps(&strokes, sheet.thickness)?;
-        let units: Vec<Unit> =
-            strokes.into_iter().map(|stroke| Unit { strokes: vec![stroke] }).collect();
-        let (steps, travel) = self.strokes(&units, &vec![0; units.len()]);
-        Ok(Plan {
-            work: sheet.work,
-            part: Part::WHOLE,
-            lies: "front face up",
-            size: hole_sheet_size(sheet),
-            park: self.park().map(um),
-            travel_height,
-            steps,
-            travel,
-        })
+            });
+            let units: Vec<Unit> = crosses.map(Unit::alone).collect();
+            let (steps, travel) = self.strokes(&units, &vec![0; units.len()]);
+            let [width, height] = setup.lay.size();
+            Plan {
+                work: sheet.work,
+                part: Part::WHOLE,
+                lies: "front face up",
+                size: [width, height, um(self.stack(sheet))],
+                setup,
+                park: self.park().map(um),
+                change_at: self.change_at(),
+                travel_height,
+                steps,
+                travel,
+            }
+        });
+        Ok(plans.collect())
     }
 
     /// The pen and what holds it cannot draw beside a clamp that stands higher than the work.
@@ -189,6 +248,10 @@ struct Unit {
 }
 
 impl Unit {
+    fn alone(stroke: Stroke) -> Self {
+        Unit { strokes: vec![stroke] }
+    }
+
     /// As one stroke, from its beginning to its end.
     fn whole(&self) -> Stroke {
         match self.strokes.as_slice() {

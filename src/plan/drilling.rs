@@ -1,6 +1,6 @@
 //! Holes: which tool, how deep, drilled or bored, and in which order.
 
-use super::{Bench, Plan, Step, Travel, Um, hole_sheet_size, mm, um};
+use super::{Bench, Plan, Setup, Step, Travel, Um, mm, um};
 use crate::{
     diag::Diagnostic,
     form,
@@ -13,22 +13,29 @@ use crate::{
 /// A bit this near the hole's diameter drills it, mm.
 const SAME_DIAMETER: f64 = 0.05;
 
+/// A tool may be turned this much slower or faster than its file says where the spindle has no other speed.
+const SLOWEST: f64 = 0.8;
+const FASTEST: f64 = 1.1;
+
 /// Holes nearer than this many least distances are neighbours.
 const NEIGHBOUR: f64 = 1.1;
 /// So many other holes come before a neighbour where foam is let rest: common practice, no source.
 const OTHERS_BETWEEN: usize = 2;
 
 /// How one hole of the sheet is made; all holes of a sheet are alike.
-struct Method<'t> {
-    tool: &'t Tool,
-    depth: Um,
+pub(super) struct Method<'t> {
+    pub tool: &'t Tool,
+    /// The tool's speed, held to what the spindle turns.
+    pub rpm: f64,
+    pub depth: Um,
     /// Radius of the tool's way round; `None` where it goes straight down.
-    circle: Option<Um>,
+    pub circle: Option<Um>,
 }
 
 impl Bench<'_> {
-    pub(super) fn drill(&self, sheet: &HoleSheet) -> Result<Plan, Vec<Diagnostic>> {
-        let travel_height = self.lay(sheet.size, sheet.thickness);
+    pub(super) fn drill(&self, sheet: &HoleSheet) -> Result<Vec<Plan>, Vec<Diagnostic>> {
+        let stack = self.stack(sheet);
+        let travel_height = self.travel_height(stack);
         let method = self.method(sheet);
         let (travel_height, method) = match (travel_height, method) {
             (Ok(height), Ok(method)) => (height, method),
@@ -36,11 +43,30 @@ impl Bench<'_> {
                 return Err([height.err(), method.err()].into_iter().flatten().flatten().collect());
             }
         };
-        self.refuse_under_clamps(sheet, &method)?;
-        let places: Vec<[f64; 2]> = sheet.places.iter().map(|(_, at)| [at.x, at.y]).collect();
+        let setups = self.setups(sheet, &method)?;
+        let plans = setups
+            .into_iter()
+            .map(|(setup, names)| self.drill_one(sheet, &method, travel_height, setup, &names));
+        Ok(plans.collect())
+    }
+
+    /// The program of one set-up, for the holes with these places in the sheet's list.
+    fn drill_one(
+        &self,
+        sheet: &HoleSheet,
+        method: &Method,
+        travel_height: Um,
+        setup: Setup,
+        holes: &[usize],
+    ) -> Plan {
+        let at: Vec<[Um; 2]> = holes
+            .iter()
+            .map(|&i| setup.lay.place([um(sheet.places[i].1.x), um(sheet.places[i].1.y)]))
+            .collect();
+        let places: Vec<[f64; 2]> = at.iter().map(|at| at.map(mm)).collect();
         let ordered = |cost, effort| {
             route::order(&places, Ends::Park(self.park()), cost, effort, &mut |_| {})
-                .expect("a layout has at least one button, at a finite place")
+                .expect("a set-up has at least one hole, at a finite place")
         };
         let order = match (sheet.work, self.job.foam.rest) {
             (Work::Foam, Rest::BetweenNeighbours) => self.rested(&places),
@@ -49,31 +75,51 @@ impl Bench<'_> {
         let mm_bound = ordered(Cost::Distance, Effort::Quick).bound;
         let fit = Step::Fit {
             tool: method.tool.number,
-            rpm: method.tool.rpm,
+            rpm: method.rpm,
             turn: method.tool.rotation,
+            feed: um(method.tool.feed * (method.rpm / method.tool.rpm).min(1.0)),
         };
-        let holes = order.sequence.iter().map(|&i| {
-            let (name, at) = sheet.places[i];
-            self.hole(&method, name, [um(at.x), um(at.y)])
+        // The first set-up's holes for the dowels go on into the spoilboard.
+        let deeper = |name: Name| {
+            let dowels = setup.dowels.filter(|_| setup.number == 1).into_iter().flatten();
+            let depths = dowels.filter(|dowel| dowel.hole == name).map(|dowel| dowel.depth);
+            depths.map(|depth| um(self.stack(sheet)) + depth).next()
+        };
+        let steps = order.sequence.iter().map(|&i| {
+            let name = sheet.places[holes[i]].0;
+            self.hole(method, name, at[i], deeper(name).unwrap_or(method.depth))
         });
-        Ok(Plan {
+        let steps = std::iter::once(fit).chain(steps).collect();
+        let [width, height] = setup.lay.size();
+        Plan {
             work: sheet.work,
             part: Part::WHOLE,
             lies: match sheet.up {
+                FaceUp::Front if self.job.foam.bonded => "front face up, the foam glued on",
                 FaceUp::Front => "front face up",
                 FaceUp::Back => "back face up, so left and right are exchanged",
             },
-            size: hole_sheet_size(sheet),
+            size: [width, height, um(self.stack(sheet))],
+            setup,
             park: self.park().map(um),
+            change_at: self.change_at(),
             travel_height,
-            steps: std::iter::once(fit).chain(holes).collect(),
+            steps,
             travel: Travel {
                 mm: order.travel,
                 seconds: order.cost,
                 seconds_bound: order.bound,
                 mm_bound,
             },
-        })
+        }
+    }
+
+    /// What lies under the tool: the sheet, and what it is glued to. Z0 is its top.
+    pub(super) fn stack(&self, sheet: &HoleSheet) -> f64 {
+        match self.job.foam.bonded {
+            true => self.job.foam.thickness + self.job.board.thickness,
+            false => sheet.thickness,
+        }
     }
 
     /// An order in which the foam recovers before a neighbour is drilled.
@@ -100,15 +146,15 @@ impl Bench<'_> {
         .expect("a layout has at least one button, at a finite place")
     }
 
-    fn hole(&self, method: &Method, name: Name, at: [Um; 2]) -> Step {
+    fn hole(&self, method: &Method, name: Name, at: [Um; 2], depth: Um) -> Step {
         let peck = um(method.tool.peck);
         match method.circle {
-            None => Step::Drill { name, at, depth: method.depth, peck },
+            None => Step::Drill { name, at, depth, peck },
             // A turn no deeper than a peck nor half the tool, so that the chips get out.
             Some(circle) => Step::Bore {
                 name,
                 at,
-                depth: method.depth,
+                depth,
                 circle,
                 per_turn: peck.min(um(method.tool.diameter / 2.0)),
             },
@@ -139,12 +185,24 @@ impl Bench<'_> {
         let (tool, circle) = self.tool_for(sheet)?;
         let through =
             if sheet.work == Work::Foam { self.job.foam.leave.value == 0.0 } else { true };
+        let on_board = sheet.work == Work::Foam && self.job.foam.bonded;
         let depth = match through {
-            true => sheet.thickness + tool.break_through,
+            // The board it is glued to lies under it.
+            true if on_board => sheet.thickness,
+            true => self.stack(sheet) + tool.break_through,
             false => sheet.thickness - self.job.foam.leave.value,
         };
         let mut wrong = Vec::new();
-        if through && tool.break_through > machine.bed.spoilboard {
+        if self.job.foam.bonded && sheet.up == FaceUp::Back {
+            wrong.push(
+                Diagnostic::at(
+                    self.job.foam.hole.span.clone(),
+                    "foam glued to the board lies on top, and the board is to lie back up",
+                )
+                .help("write face_up = \"front\" in [board], or bonded = false"),
+            );
+        }
+        if through && !on_board && tool.break_through > machine.bed.spoilboard {
             wrong.push(
                 self.at_machine(format!(
                     "tool {} breaks through by {} mm and the spoilboard of `{}` is {} mm thick",
@@ -162,7 +220,9 @@ impl Bench<'_> {
                 .help("fit a longer tool and state its `reach`"),
             );
         }
-        if !(spindle.rpm_min..=spindle.rpm_max).contains(&tool.rpm) {
+        // A little slower with as much less feed cuts alike: each tooth takes what it took.
+        let rpm = tool.rpm.clamp(spindle.rpm_min, spindle.rpm_max);
+        if rpm < tool.rpm * SLOWEST || rpm > tool.rpm * FASTEST {
             wrong.push(
                 self.at_machine(format!(
                     "tool {} ({}) wants {} rpm and the spindle of `{}` turns from {} to {}",
@@ -171,7 +231,11 @@ impl Bench<'_> {
                 .help("most large bits are too large for a fast spindle: bore with a smaller cutter, or give the tool a speed the spindle has"),
             );
         }
-        if wrong.is_empty() { Ok(Method { tool, depth: um(depth), circle }) } else { Err(wrong) }
+        if wrong.is_empty() {
+            Ok(Method { tool, rpm, depth: um(depth), circle })
+        } else {
+            Err(wrong)
+        }
     }
 
     /// A tool of the hole's diameter, or the largest smaller one that leaves no core when it goes round.
@@ -191,7 +255,7 @@ impl Bench<'_> {
         }
         let bores =
             |tool: &&&Tool| tool.sideways && tool.diameter < wanted && tool.diameter > wanted / 2.0;
-        let may_bore = sheet.work == Work::Board && machine.speech.arcs;
+        let may_bore = sheet.work == Work::Board;
         if let Some(tool) = tools.iter().rev().find(bores).filter(|_| may_bore) {
             return Ok((tool, Some(um((wanted - tool.diameter) / 2.0))));
         }
@@ -205,9 +269,6 @@ impl Bench<'_> {
             Work::Board if tools.first().is_some_and(|tool| tool.diameter > wanted) => {
                 "fit a smaller bit and add it as a [[tool]], or make `hole` larger"
             }
-            Work::Board if !machine.speech.arcs => {
-                "fit a bit of that diameter and add it as a [[tool]]; boring with a smaller one needs arcs = true"
-            }
             Work::Board => {
                 "fit a bit of that diameter, or one over half of it to bore with, and add it as a [[tool]]"
             }
@@ -217,50 +278,6 @@ impl Bench<'_> {
         };
         Err(vec![
             self.at_machine(format!("no tool makes a hole of {wanted} mm: {there}")).help(help),
-        ])
-    }
-
-    /// A hole with a clamp over it, or one that the tool's holder would strike, cannot be drilled in
-    /// this set-up.
-    fn refuse_under_clamps(
-        &self,
-        sheet: &HoleSheet,
-        method: &Method,
-    ) -> Result<(), Vec<Diagnostic>> {
-        let corner = self.machine.bed.work_at;
-        let holder = self.machine.spindle.as_ref().map_or(0.0, |spindle| spindle.holder) / 2.0;
-        let holder = holder + method.circle.map_or(0.0, mm);
-        let lowest = method.tool.reach - mm(method.depth);
-        let under = |at: [f64; 2]| {
-            self.machine.keep_clear.iter().any(|clamp| {
-                let above = lowest + sheet.thickness - clamp.height;
-                let wide = if above < super::CLEARANCE { holder } else { 0.0 };
-                let reach = wide.max(sheet.hole / 2.0) + super::CLEARANCE;
-                let beside = |axis: usize, side: [f64; 2]| {
-                    let place = at[axis] + corner[axis];
-                    place + reach > side[0] && place - reach < side[1]
-                };
-                beside(0, clamp.x) && beside(1, clamp.y)
-            })
-        };
-        let names: Vec<String> = sheet
-            .places
-            .iter()
-            .filter(|(_, at)| under([at.x, at.y]))
-            .map(|(name, _)| name.to_string())
-            .collect();
-        if names.is_empty() {
-            return Ok(());
-        }
-        Err(vec![
-            self.at_machine(format!(
-                "a clamp of `{}` stands in the way of {} hole{}: {}",
-                self.machine.name,
-                self.work,
-                if names.len() == 1 { "" } else { "s" },
-                names.join(", ")
-            ))
-            .help("move the clamp and its [[keep_clear]] box, or move `work_at`"),
         ])
     }
 }

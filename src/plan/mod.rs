@@ -3,13 +3,25 @@
 //! **The one rounding** of the project happens here. No step begins or ends below the travel height,
 //! so any order of steps is safe, and none knows how a controller is spoken to.
 
+mod budget;
 mod drawing;
 mod drilling;
+mod lay;
+mod laying;
+mod reach;
+mod rolling;
+mod says;
+mod setups;
+mod trial;
+
+pub use budget::Footing;
+pub use lay::{Lay, Turn};
+pub use trial::{NoTrial, trial};
 
 use crate::{
     diag::Diagnostic,
     job::{FoamWork, Job},
-    layout::{HoleSheet, Layout, Name, Part},
+    layout::{Layout, Name, Part},
     machine::{Machine, Rotation, Work},
     route::{self, Effort},
 };
@@ -36,27 +48,80 @@ pub struct Plan {
     pub part: Part,
     /// How the sheet lies, in words for the person who lays it down.
     pub lies: &'static str,
+    pub setup: Setup,
     /// The sheet as it lies: width, height, thickness.
     pub size: [Um; 3],
-    /// Where the tool starts and ends, from the sheet's lower left corner.
+    /// Where the tool starts and ends, from X0 Y0.
     pub park: [Um; 2],
+    /// Where the tool is changed, from X0 Y0.
+    pub change_at: [Um; 2],
     /// Height above the sheet at which the tool travels.
     pub travel_height: Um,
     pub steps: Vec<Step>,
     pub travel: Travel,
 }
 
+/// One of the set-ups in which a sheet is worked, one program each.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Setup {
+    /// Counted from 1.
+    pub number: u32,
+    pub of: u32,
+    pub lay: Lay,
+    /// How far the sheet lies over the left, right, near and far side of the bed.
+    pub over: [Um; 4],
+    /// Where X0 Y0 is on the bed.
+    pub zero: [Um; 2],
+    /// What keeps a board in its place; the first set-up drills for them, the others stand on them.
+    pub dowels: Option<[Dowel; 2]>,
+    /// The hole that play of the dowels could put farthest from those of the first set-up, and how far, mm.
+    pub worst: Option<(Name, f64)>,
+    /// Why there are not fewer set-ups, in a sentence; empty where there is only one.
+    pub fewest: String,
+}
+
+/// A dowel in the spoilboard, in a hole of the board.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Dowel {
+    /// The hole of the board that is drilled over it, or dropped onto it.
+    pub hole: Name,
+    pub at: [Um; 2],
+    pub diameter: Um,
+    /// How deep it stands in the spoilboard.
+    pub depth: Um,
+}
+
+impl Setup {
+    /// The only one, the sheet's corner at X0 Y0.
+    fn only(lay: Lay) -> Self {
+        Setup {
+            number: 1,
+            of: 1,
+            lay,
+            over: [0; 4],
+            zero: [0; 2],
+            dowels: None,
+            worst: None,
+            fewest: String::new(),
+        }
+    }
+}
+
 /// A whole act, begun and ended at travel height.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Step {
-    /// Have this tool in the spindle, and turn it.
-    Fit { tool: u32, rpm: f64, turn: Rotation },
+    /// Have this tool in the spindle, and turn it; `feed` is for all that it then does, µm/min.
+    Fit { tool: u32, rpm: f64, turn: Rotation, feed: Um },
     /// Straight down and up again, in pecks.
     Drill { name: Name, at: [Um; 2], depth: Um, peck: Um },
     /// Round and round on a helix: `circle` is the radius of the tool's own way.
     Bore { name: Name, at: [Um; 2], depth: Um, circle: Um, per_turn: Um },
     /// Pen down at the first point, up after the last.
     Stroke { points: Vec<[Um; 2]> },
+    /// The tool or pen waits over a place in the air for a person.
+    Show { at: [Um; 2], says: &'static str },
+    /// From point to point at travel height, touching nothing.
+    Air { points: Vec<[Um; 2]> },
 }
 
 /// How far the machine goes between the steps, and how little it could go at the least.
@@ -71,6 +136,16 @@ pub struct Travel {
     pub mm_bound: f64,
 }
 
+impl Plan {
+    /// How many holes it makes or marks.
+    pub fn holes(&self) -> usize {
+        let made = |step: &&Step| matches!(step, Step::Drill { .. } | Step::Bore { .. });
+        let holes = self.steps.iter().filter(made).count();
+        // A hole is marked by two lines.
+        if holes > 0 { holes } else { self.steps.len() / 2 }
+    }
+}
+
 impl Travel {
     /// At most this many per cent over the least possible.
     pub fn over_bound(self) -> f64 {
@@ -82,7 +157,7 @@ impl Travel {
     }
 }
 
-/// Plans the programs for `work` on `machine`. Errors point into the job file.
+/// Plans the programs for `work` on `machine`, one for each piece and set-up. Errors point into the job file.
 pub fn plan(
     job: &Job,
     layout: &Layout,
@@ -92,10 +167,10 @@ pub fn plan(
 ) -> Result<Vec<Plan>, Vec<Diagnostic>> {
     let bench = Bench { job, machine, work, effort };
     match work {
-        Work::Board => bench.drill(&layout.board).map(|plan| vec![plan]),
+        Work::Board => bench.drill(&layout.board),
         Work::Foam => match job.foam.work.value {
-            FoamWork::Drill => bench.drill(&layout.foam).map(|plan| vec![plan]),
-            FoamWork::Mark => bench.mark(&layout.foam).map(|plan| vec![plan]),
+            FoamWork::Drill => bench.drill(&layout.foam),
+            FoamWork::Mark => bench.mark(&layout.foam),
         },
         Work::Fabric => bench.draw(&layout.cover),
     }
@@ -110,44 +185,55 @@ struct Bench<'a> {
 }
 
 impl Bench<'_> {
-    /// Refuses what does not fit the bed, and finds the height to travel at.
-    fn lay(&self, size: [f64; 2], thickness: f64) -> Result<Um, Vec<Diagnostic>> {
+    /// Refuses what does not fit the bed in one set-up.
+    fn fits(&self, size: [f64; 2]) -> Result<(), Vec<Diagnostic>> {
         let bed = &self.machine.bed;
         let room = [bed.x - bed.work_at[0], bed.y - bed.work_at[1]];
-        let over = [size[0] - room[0], size[1] - room[1]];
         let mut wrong = Vec::new();
         for (axis, word) in [(0, "wide"), (1, "high")] {
-            if over[axis] > 0.0 {
+            let over = size[axis] - room[axis];
+            if over > 0.0 {
                 wrong.push(
                     self.at_machine(format!(
-                        "the {} lies {:.1} mm {word} and there are {:.1} mm on the bed of `{}`: {:.1} mm too much",
-                        self.work, size[axis], room[axis], self.machine.name, over[axis]
+                        "the {} lies {:.1} mm {word} and there are {:.1} mm on the bed of `{}`: {over:.1} mm too much",
+                        self.work, size[axis], room[axis], self.machine.name
                     ))
-                    .help("name a larger machine; work in several set-ups comes with a later version"),
+                    .help("name a larger machine"),
                 );
             }
         }
-        let motion = &self.machine.motion;
+        if wrong.is_empty() { Ok(()) } else { Err(wrong) }
+    }
+
+    /// The height to travel at over work so thick.
+    fn travel_height(&self, thickness: f64) -> Result<Um, Vec<Diagnostic>> {
+        let (bed, motion) = (&self.machine.bed, &self.machine.motion);
         // A clamp may stand higher than the safe height over thin work.
         let clamps = self.machine.keep_clear.iter().map(|box_| box_.height + CLEARANCE - thickness);
         let travel = clamps.fold(motion.safe_height, f64::max);
         let highest = bed.z - thickness;
-        if travel > highest {
-            wrong.push(
-                self.at_machine(format!(
-                    "the {} is {thickness} mm thick, and `{}` can lift its tool only {highest:.1} mm above it: it needs {travel:.1} mm to travel safely",
-                    self.work, self.machine.name
-                ))
-                .help("name a machine with more height, or lower the clamps"),
-            );
+        if travel <= highest {
+            return Ok(um(travel));
         }
-        if wrong.is_empty() { Ok(um(travel)) } else { Err(wrong) }
+        Err(vec![
+            self.at_machine(format!(
+                "the {} is {thickness} mm thick, and `{}` can lift its tool only {highest:.1} mm above it: it needs {travel:.1} mm to travel safely",
+                self.work, self.machine.name
+            ))
+            .help("name a machine with more height, or lower the clamps"),
+        ])
     }
 
-    /// Where the tool parks, seen from the sheet's corner.
+    /// Where the tool parks, seen from X0 Y0.
     fn park(&self) -> [f64; 2] {
         let (park, corner) = (self.machine.motion.park, self.machine.bed.work_at);
         [park[0] - corner[0], park[1] - corner[1]]
+    }
+
+    /// Where the tool is changed, seen from X0 Y0.
+    fn change_at(&self) -> [Um; 2] {
+        let (place, corner) = (self.machine.motion.change_at, self.machine.bed.work_at);
+        [um(place[0] - corner[0]), um(place[1] - corner[1])]
     }
 
     fn cost(&self) -> route::Cost {
@@ -171,7 +257,3 @@ impl Bench<'_> {
 
 /// How far above a clamp the tool passes, mm.
 const CLEARANCE: f64 = 5.0;
-
-fn hole_sheet_size(sheet: &HoleSheet) -> [Um; 3] {
-    [um(sheet.size[0]), um(sheet.size[1]), um(sheet.thickness)]
-}

@@ -7,7 +7,7 @@ use super::{
 };
 use crate::{
     machine::{KeepClear, Machine, Work},
-    sim::{Fault, Holes, Move, MoveKind, PenState, Rehearsal, Warning},
+    sim::{self, Fault, Holes, Move, MoveKind, PenState, Rehearsal, Ring, Warning},
 };
 use kurbo::{BezPath, Rect, Shape as _};
 use std::collections::{BTreeMap, BTreeSet};
@@ -29,6 +29,31 @@ pub struct OnBed<'a> {
     pub rehearsal: &'a Rehearsal,
     /// Every place where the tool made something.
     pub spots: Vec<Spot>,
+    /// Holes of the work that other programs make.
+    pub elsewhere: Vec<Elsewhere>,
+    /// Dowels that the work stands on, or that are put in afterwards.
+    pub dowels: Vec<Peg>,
+}
+
+/// A hole of the work that another set-up makes.
+pub struct Elsewhere {
+    pub at: [f64; 2],
+    pub diameter: f64,
+    pub when: When,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum When {
+    Before,
+    Later,
+}
+
+/// A dowel in the spoilboard.
+pub struct Peg {
+    pub at: [f64; 2],
+    pub diameter: f64,
+    /// The hole of the work that it goes through.
+    pub hole: String,
 }
 
 /// A place with a name, as the layout has it on the work and on the finished panel.
@@ -68,12 +93,15 @@ pub fn spots(trace: &[Move], machine: &Machine, named: &[Named]) -> Vec<Spot> {
         shortest: Vec::new(),
     };
     let mut holes = Holes::default();
-    for step in trace {
-        found.watch(step);
+    let mut bored = Places::default();
+    for (step, ring) in trace.iter().zip(sim::rings(trace)) {
+        found.watch(step, ring);
+        if let Some(ring) = ring {
+            bored.put(ring.centre, 0);
+        }
         // In the frame of the work, whatever the program calls the place.
         holes.watch(&Move { said: step.to, ..step.clone() });
     }
-    let mut bored = Places::default();
     for [x, y, _] in holes.found() {
         bored.put([x, y], 0);
     }
@@ -97,17 +125,19 @@ struct Finder<'a> {
 }
 
 impl Finder<'_> {
-    fn watch(&mut self, step: &Move) {
+    fn watch(&mut self, step: &Move, ring: Option<Ring>) {
         let (from, to) = (flat(step.from), flat(step.to));
         let draws = step.pen == Some(PenState::Down);
         let depth = if draws { 0.0 } else { (-step.from[2].min(step.to[2])).max(0.0) };
         if depth == 0.0 && !(draws && from != to) {
             return;
         }
-        let at = match &step.arc {
-            Some(arc) => arc.centre,
-            None if draws => [(from[0] + to[0]) / 2.0, (from[1] + to[1]) / 2.0],
-            None => to,
+        let ring = ring.filter(|_| !draws);
+        let at = match (&step.arc, ring) {
+            (Some(arc), _) => arc.centre,
+            (None, Some(ring)) => ring.centre,
+            _ if draws => [(from[0] + to[0]) / 2.0, (from[1] + to[1]) / 2.0],
+            _ => to,
         };
         let at = match draws && self.names.at(at).is_none() {
             true => self.middle_of_ring(from, to).unwrap_or(at),
@@ -117,7 +147,8 @@ impl Finder<'_> {
         let tool = self.machine.tools.iter().find(|tool| Some(tool.number) == step.tool);
         let diameter = match tool {
             Some(tool) if !draws => {
-                tool.diameter + step.arc.as_ref().map_or(0.0, |arc| 2.0 * arc.radius)
+                let arc = step.arc.as_ref().map(|arc| arc.radius);
+                tool.diameter + 2.0 * arc.or(ring.map(|ring| ring.radius)).unwrap_or(0.0)
             }
             _ => 0.0,
         };
@@ -250,8 +281,15 @@ impl OnBed<'_> {
         let table = Rect::new(-x, -y, bed.x - x, bed.y - y);
         drawing.path(Style::Table, drawing::rectangle(table));
         drawing.path(Style::Sheet(self.work), self.outline.clone());
+        let sheet = self.outline.bounding_box();
+        if sheet.area() > 0.0 && table.union(sheet) != table {
+            // The bed once more, over a sheet that hides its edges.
+            drawing.path(Style::Reach, drawing::rectangle(table));
+        }
         self.clamps(&mut drawing);
+        self.elsewhere(&mut drawing);
         self.holes(&mut drawing);
+        self.pegs(&mut drawing);
         self.way(&mut drawing);
         self.zero(&mut drawing);
         if names == Names::Written {
@@ -264,14 +302,17 @@ impl OnBed<'_> {
     /// The picture in words.
     pub fn described(&self) -> String {
         let on = format!("{} on the bed of {}", self.file, self.machine.title);
-        let [x, y] = self.machine.bed.work_at.map(mm);
+        let zero = self.machine.bed.work_at;
+        let [x, y] = zero.map(mm);
         let size = self.outline.bounding_box();
         match self.outline.elements().is_empty() {
             true => format!("{on}: X0 Y0 lies at X {x} Y {y} of the bed"),
             false => format!(
-                "{on}: the work is {} by {} mm, its lower left corner at X {x} Y {y} of the bed",
+                "{on}: the work is {} by {} mm, its lower left corner at X {} Y {} of the bed",
                 mm(size.width()),
                 mm(size.height()),
+                mm(zero[0] + size.x0),
+                mm(zero[1] + size.y0),
             ),
         }
     }
@@ -283,6 +324,54 @@ impl OnBed<'_> {
             let clamp = Rect::new(x0 - x, y0 - y, x1 - x, y1 - y);
             drawing.path(Style::Hatch, drawing::hatching(clamp, drawing.letter));
             drawing.path(Style::Clamp, drawing::rectangle(clamp));
+        }
+    }
+
+    /// Holes that are there already are open, those still to come are rings.
+    fn elsewhere(&self, drawing: &mut Drawing) {
+        for (when, style) in [(When::Before, Style::Hole), (When::Later, Style::Later)] {
+            let those = self.elsewhere.iter().filter(|hole| hole.when == when);
+            let places: Vec<[f64; 2]> = those.clone().map(|hole| hole.at).collect();
+            if let Some(Elsewhere { diameter, .. }) = those.clone().next() {
+                match when {
+                    When::Before => {
+                        drawing.shapes.push(Shape::Dots { style, diameter: *diameter, places });
+                    }
+                    When::Later => {
+                        let mut path = BezPath::new();
+                        places
+                            .iter()
+                            .for_each(|at| drawing::circle(&mut path, *at, diameter / 2.0));
+                        drawing.path(style, path);
+                    }
+                }
+            }
+        }
+    }
+
+    /// Dowels, ringed so that they are seen.
+    fn pegs(&self, drawing: &mut Drawing) {
+        let t = drawing.letter;
+        let mut path = BezPath::new();
+        for peg in &self.dowels {
+            drawing::circle(&mut path, peg.at, peg.diameter / 2.0);
+            drawing::circle(&mut path, peg.at, t * 0.9);
+        }
+        drawing.path(Style::Dowel, path);
+        let words: Vec<_> = self
+            .dowels
+            .iter()
+            .map(|peg| ([peg.at[0], peg.at[1] + 1.2 * t], format!("dowel {}", peg.hole)))
+            .collect();
+        if !words.is_empty() {
+            drawing.shapes.push(Shape::Words(Words {
+                style: Style::Dowel,
+                size: t,
+                anchor: Anchor::Middle,
+                turn: Turn::Level,
+                stand: Stand::Baseline,
+                words,
+            }));
         }
     }
 

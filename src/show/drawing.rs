@@ -76,6 +76,11 @@ pub enum Flag {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Style {
     Table,
+    /// The bed's edge over a sheet that lies past it.
+    Reach,
+    /// A hole that another program makes later.
+    Later,
+    Dowel,
     Sheet(Option<Work>),
     /// The finished panel, and cloth that lies flat.
     Panel,
@@ -102,6 +107,9 @@ impl Style {
     pub fn class(self) -> &'static str {
         match self {
             Style::Table => "table",
+            Style::Reach => "reach",
+            Style::Later => "later",
+            Style::Dowel => "dowel",
             Style::Sheet(None) => "sheet",
             Style::Sheet(Some(Work::Board)) => "sheet board",
             Style::Sheet(Some(Work::Foam)) => "sheet foam",

@@ -3,7 +3,7 @@
 
 use super::{
     Shown,
-    bed::{self, Named, Names, OnBed},
+    bed::{self, Elsewhere, Named, Names, OnBed, Peg, When},
     cover, drawing,
     html::{escape, fill, items},
     panel, tape,
@@ -13,6 +13,7 @@ use crate::{
     layout::{Layout, Name},
     machine::{KeepClear, Machine, Work},
     notice, outline,
+    plan::{self, Lay, Plan, Step, um},
     program::Program,
     sim::{Move, Rehearsal, WorkSize},
     units::Unit,
@@ -42,11 +43,13 @@ impl Shown<'_> {
     /// The page, the same bytes for the same job.
     pub fn preview(&self) -> String {
         let programs: Vec<OnBed> =
-            self.programs.iter().map(|program| on_bed(program, self.layout)).collect();
+            self.programs.iter().map(|p| on_bed(p, self.programs, self.layout)).collect();
         let parts: String = programs
             .iter()
             .zip(self.programs)
-            .map(|(bed, program)| part(bed, &capital(program.plan.lies), self.job.unit))
+            .map(|(bed, program)| {
+                part(bed, &capital(program.plan.lies), &laid(&program.plan), self.job.unit)
+            })
             .collect();
         let job = self.job;
         let pieces =
@@ -147,6 +150,8 @@ pub fn preview(program: &Foreign) -> String {
         trace,
         rehearsal,
         spots: bed::spots(trace, machine, &[]),
+        elsewhere: Vec::new(),
+        dowels: Vec::new(),
     };
     let lies = match size {
         Some(_) => "Its work lies with its lower left corner at X0 Y0",
@@ -170,7 +175,7 @@ pub fn preview(program: &Foreign) -> String {
     ];
     let short = items(notice::SHORT);
     let first = fill(REHEARSED, &[("facts", &listed(&facts)), ("short", &short)]);
-    let part = part(&bed, lies, Unit::Millimetre);
+    let part = part(&bed, lies, "", Unit::Millimetre);
     page(file, &machine.title, ("rehearsed", &first), &[bed], &part, Unit::Millimetre)
 }
 
@@ -218,7 +223,7 @@ fn listed(facts: &[(&str, String)]) -> String {
 }
 
 /// A program with the layout's names for its places.
-pub(super) fn on_bed<'a>(program: &'a Program, layout: &Layout) -> OnBed<'a> {
+pub(super) fn on_bed<'a>(program: &'a Program, programs: &[Program], layout: &Layout) -> OnBed<'a> {
     let (places, outline) = match program.plan.work {
         Work::Board => (
             &layout.board.places,
@@ -233,31 +238,80 @@ pub(super) fn on_bed<'a>(program: &'a Program, layout: &Layout) -> OnBed<'a> {
             (&piece.marks, cover::outline(piece))
         }
     };
+    let setup = &program.plan.setup;
     let on_panel: BTreeMap<Name, [f64; 2]> =
         layout.buttons.iter().map(|button| (button.name, [button.at.x, button.at.y])).collect();
     let named: Vec<Named> = places
         .iter()
         .map(|(name, at)| Named {
             name: name.to_string(),
-            at: [at.x, at.y],
+            at: setup.lay.place([um(at.x), um(at.y)]).map(plan::mm),
             on_panel: on_panel[name],
         })
         .collect();
     let trace = program.verified.trace();
+    let others = programs.iter().map(|other| &other.plan).filter(|other| {
+        other.work == program.plan.work
+            && other.part == program.plan.part
+            && other.setup.number != setup.number
+    });
+    let elsewhere = others.flat_map(|other| {
+        let holes = other.steps.iter().filter_map(|step| match step {
+            Step::Drill { at, .. } | Step::Bore { at, .. } => Some(*at),
+            _ => None,
+        });
+        holes.map(|at| Elsewhere {
+            at: setup.lay.place(other.setup.lay.back(at)).map(plan::mm),
+            diameter: match program.plan.work {
+                Work::Foam => layout.foam.hole,
+                _ => layout.board.hole,
+            },
+            when: match other.setup.number < setup.number {
+                true => When::Before,
+                false => When::Later,
+            },
+        })
+    });
+    let dowels = setup.dowels.iter().flatten().map(|dowel| Peg {
+        at: dowel.at.map(plan::mm),
+        diameter: plan::mm(dowel.diameter),
+        hole: dowel.hole.to_string(),
+    });
     OnBed {
         file: &program.file,
         machine: &program.machine,
         work: Some(program.plan.work),
-        outline,
+        outline: affine(&setup.lay) * &outline,
         text: program.verified.text(),
         trace,
         rehearsal: program.verified.rehearsal(),
         spots: bed::spots(trace, &program.machine, &named),
+        elsewhere: elsewhere.collect(),
+        dowels: dowels.collect(),
+    }
+}
+
+/// A lay for whole paths.
+fn affine(lay: &Lay) -> kurbo::Affine {
+    let [origin, right, up] = [[0, 0], [1000, 0], [0, 1000]].map(|at| lay.place(at).map(plan::mm));
+    let [a, b] = [right[0] - origin[0], right[1] - origin[1]];
+    let [c, d] = [up[0] - origin[0], up[1] - origin[1]];
+    kurbo::Affine::new([a, b, c, d, origin[0], origin[1]])
+}
+
+/// How the work is laid down for this program, where that is not plain.
+fn laid(plan: &Plan) -> String {
+    match plan.laid_down().as_slice() {
+        [] => String::new(),
+        says => {
+            let list = items(says.iter().map(String::as_str));
+            format!("<h3>How it lies</h3><ul class=\"laid\">{list}</ul>")
+        }
     }
 }
 
 /// One program's part of the page.
-fn part(program: &OnBed, lies: &str, unit: Unit) -> String {
+fn part(program: &OnBed, lies: &str, laid: &str, unit: Unit) -> String {
     let [_, _, width, height] = program.window();
     let bounds = kurbo::Shape::bounding_box(&program.outline);
     let size = match bounds.area() > 0.0 {
@@ -281,6 +335,7 @@ fn part(program: &OnBed, lies: &str, unit: Unit) -> String {
             ("machine", &escape(&program.machine.title)),
             ("size", &size),
             ("lies", lies),
+            ("laid", laid),
             ("time", &duration(program.rehearsal.time.total())),
             ("pauses", &pauses(program.rehearsal.time.tool_change)),
             ("clamps", &clamps(&program.machine.keep_clear, unit)),

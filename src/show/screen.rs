@@ -212,17 +212,23 @@ fn roll(text: &mut String, job: &Job, layout: &Layout) {
 fn programs(text: &mut String, layout: &Layout, programs: &[Program]) {
     for program in programs {
         let rehearsal = program.verified.rehearsal();
+        let setup = &program.plan.setup;
         let places = match program.plan.work {
             Work::Fabric => {
                 let piece = &layout.cover.pieces[program.plan.part.number as usize - 1];
                 count(piece.marks.len(), "mark", "marks")
             }
-            _ => count(layout.buttons.len(), "hole", "holes"),
+            _ if setup.of == 1 => count(layout.buttons.len(), "hole", "holes"),
+            _ => count(program.plan.holes(), "hole", "holes"),
+        };
+        let which = match setup.of {
+            1 => "1 set-up".to_string(),
+            of => format!("set-up {} of {of}", setup.number),
         };
         let travel = program.plan.travel;
         let _ = writeln!(
             text,
-            "{:<9} {places} on {}, 1 set-up, {}, travel {:.1} m, at most {:.2} % over the least possible, no faults",
+            "{:<9} {places} on {}, {which}, {}, travel {:.1} m, at most {:.2} % over the least possible, no faults",
             program.file,
             program.machine.name,
             duration(rehearsal.time.total()),
@@ -231,6 +237,20 @@ fn programs(text: &mut String, layout: &Layout, programs: &[Program]) {
         );
         for warning in &rehearsal.warnings {
             let _ = writeln!(text, "  Note, line {}: {}", warning.line, warning.message);
+        }
+        let same_work = programs.iter().filter(|other| other.plan.work == program.plan.work);
+        let worst = same_work
+            .filter_map(|other| other.plan.setup.worst)
+            .max_by(|(_, a), (_, b)| a.total_cmp(b));
+        if let (Some((hole, off)), true) = (worst, setup.number == setup.of) {
+            let _ = writeln!(
+                text,
+                "  Play of the dowels: no hole is farther off than {hole}, by {} at most.",
+                length(off, crate::units::Unit::Millimetre)
+            );
+        }
+        if setup.number == setup.of && !setup.fewest.is_empty() {
+            let _ = writeln!(text, "  {}", setup.fewest);
         }
     }
 }

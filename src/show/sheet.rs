@@ -257,10 +257,25 @@ impl Shown<'_> {
             }
             _ => "its top; the pen is lifted by words, not in Z".to_string(),
         };
+        let zero = match plan.setup.lay.corner {
+            [0, 0] => format!("its lower left corner, at X {x} Y {y} mm of the bed"),
+            _ => format!("at X {x} Y {y} mm of the bed"),
+        };
+        let mut right = Vec::new();
+        let laid = plan.laid_down();
+        if !laid.is_empty() {
+            right.push(Block { head: "How it lies", body: Body::Points(laid) });
+        }
+        right.push(Block {
+            head: "Tick before you start",
+            body: Body::Ticks(texts(checks(plan.work, machine))),
+        });
+        right.push(notes(program));
+        right.push(Block { head: "Safety", body: Body::Points(texts(notice::SHORT)) });
         let lay = vec![
             (work_row(plan.work), format!("{}{thickness}", size_both([w, h], unit))),
             ("Lies", plan.lies.to_string()),
-            ("X0 Y0", format!("its lower left corner, at X {x} Y {y} mm of the bed")),
+            ("X0 Y0", zero),
             ("Z0", top),
             ("Keep clear", clamps),
         ];
@@ -270,18 +285,10 @@ impl Shown<'_> {
         Page {
             heading: program.file.clone(),
             under: format!("{} · {}", self.job.title, machine.title),
-            pictures: vec![vec![on_bed(program, self.layout).drawing(Names::Written)]],
-            columns: [
-                left,
-                vec![
-                    Block {
-                        head: "Tick before you start",
-                        body: Body::Ticks(texts(checks(plan.work, machine))),
-                    },
-                    notes(program),
-                    Block { head: "Safety", body: Body::Points(texts(notice::SHORT)) },
-                ],
-            ],
+            pictures: vec![vec![
+                on_bed(program, self.programs, self.layout).drawing(Names::Written),
+            ]],
+            columns: [left, right],
             foot: Vec::new(),
         }
     }
@@ -314,14 +321,16 @@ fn both(mm: f64, unit: Unit) -> String {
 /// Every tool that the plan fits, in order, or the pen.
 fn tool_blocks(program: &Program, unit: Unit) -> Vec<Block> {
     let machine = &program.machine;
-    let mut fitted: Vec<&Tool> = Vec::new();
+    let mut fitted: Vec<Tool> = Vec::new();
     for step in &program.plan.steps {
-        if let Step::Fit { tool, .. } = step {
-            fitted.extend(machine.tools.iter().find(|t| t.number == *tool));
+        if let Step::Fit { tool, rpm, feed, .. } = step {
+            let tool = machine.tools.iter().find(|t| t.number == *tool);
+            fitted.extend(tool.map(|t| Tool { rpm: *rpm, feed: mm(*feed), ..t.clone() }));
         }
     }
     if !fitted.is_empty() {
-        let rows = |tool| Block { head: "Fit this tool", body: Body::Table(tool_rows(tool, unit)) };
+        let rows =
+            |tool: Tool| Block { head: "Fit this tool", body: Body::Table(tool_rows(&tool, unit)) };
         return fitted.into_iter().map(rows).collect();
     }
     let pen = machine.pen.as_ref().expect("a program was planned for a tool or a pen");

@@ -3,9 +3,9 @@
 //! The program is interpreted as RS274/NGC says (NIST IR 6556), timed as a controller with look-ahead
 //! would run it, and watched for danger. Nothing here knows who wrote it or what was planned.
 //!
-//! **Frame.** Places are millimetres from the work's lower left corner, Z up from its top: the frame of
-//! the program's own X0 Y0 Z0 as the machine file sets it at the start. It stays with the work whatever
-//! the program does to its zeros. The start is taken to be the park place at Z0, and the height counts
+//! **Frame.** Places are millimetres from X0 Y0 as the machine file sets it at the start, which is the
+//! work's lower left corner unless it lies otherwise, Z up from its top. The frame stays with the work
+//! whatever the program does to its zeros. The start is taken to be the park place at Z0, and the height counts
 //! as unknown until the program states one.
 //!
 //! **Memory** does not grow with the program: the first [`LISTED`] faults are kept and the rest counted.
@@ -18,9 +18,11 @@ mod contact;
 mod cycle;
 mod explain;
 mod guard;
+mod hpgl;
 mod interpret;
 mod pen;
 mod report;
+mod ring;
 mod rules;
 mod tally;
 pub mod timing;
@@ -29,7 +31,9 @@ mod zeros;
 pub use arc::Arc;
 pub use contact::Holes;
 pub use explain::explain;
+pub use hpgl::rehearse_hpgl;
 pub use report::{Fault, LISTED, Warning};
+pub use ring::{Ring, rings};
 pub use rules::{DangerRule, Doubt, Kind, Rule};
 pub use tally::{Bounds, Times};
 
@@ -44,16 +48,27 @@ use std::io::{self, BufRead};
 pub struct Setting<'a> {
     pub machine: &'a Machine,
     /// The work on the bed, where it is known. A program whose head has the comment
-    /// `work 1400 x 600 x 12 mm` states it itself.
+    /// `work 1400 x 600 x 12 mm` states it itself, and after that `lies at X -560 Y 0` where its corner
+    /// does not lie at X0 Y0.
     pub work: Option<WorkSize>,
 }
 
-/// The work: its lower left corner lies at X0 Y0, its top is Z0. Millimetres.
+/// The work, its top at Z0. Millimetres.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct WorkSize {
     pub x: f64,
     pub y: f64,
     pub thickness: f64,
+    /// Where its lower left corner lies, seen from X0 Y0.
+    pub at: [f64; 2],
+}
+
+impl WorkSize {
+    /// From where to where it lies along X and along Y.
+    pub fn sides(&self) -> [[f64; 2]; 2] {
+        let [x, y] = self.at;
+        [[x, x + self.x], [y, y + self.y]]
+    }
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

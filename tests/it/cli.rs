@@ -130,7 +130,7 @@ fn machines_that_do_not_suit_are_refused_with_the_reason() {
         ),
         (
             "a_work_larger_than_the_bed",
-            job_text(&[("panel", "[panel.rectangle]\nwidth = \"1000 mm\"\nheight = \"700 mm\"")]),
+            job_text(&[("panel", "[panel.rectangle]\nwidth = \"5000 mm\"\nheight = \"900 mm\"")]),
         ),
         (
             "a_hole_smaller_than_every_bit",

@@ -244,7 +244,7 @@ fn every_doubt_is_raised_at_its_line() {
     let all = Doubt::ALL.iter().map(|&doubt| (doubt, doubtful(doubt)));
     for (doubt, program) in all.chain(TIGHT.map(|program| (Doubt::TightFit, program))) {
         let text = String::from_utf8_lossy(program);
-        let stated = WorkSize { x: 800.0, y: 500.0, thickness: 12.0 };
+        let stated = WorkSize { x: 800.0, y: 500.0, thickness: 12.0, at: [0.0; 2] };
         let given = (doubt == Doubt::WorkStatedOtherwise).then_some(stated);
         let marked = text.lines().position(|line| line.contains("(note"));
         // Nothing else may stand in the comment that states the work.

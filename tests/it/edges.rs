@@ -45,7 +45,7 @@ fn trimmer() -> Machine {
 }
 
 fn names(machine: &Machine, program: &str, thickness: f64) -> Vec<&'static str> {
-    let work = Some(WorkSize { x: 600.0, y: 400.0, thickness });
+    let work = Some(WorkSize { x: 600.0, y: 400.0, thickness, at: [0.0; 2] });
     let rehearsal = rehearse(program.as_bytes(), &Setting { machine, work }, |_| {})
         .expect("reading from memory");
     let faults = rehearsal.faults.iter().map(|fault| fault.rule.name());

@@ -9,10 +9,27 @@ fn readable(plan: &Plan) -> String {
     let mut text = String::new();
     let [x, y, thick] = plan.size.map(mm);
     let _ = writeln!(text, "{} {x} x {y} x {thick}, {}", plan.work, plan.lies);
+    let setup = &plan.setup;
+    if setup.of > 1 {
+        let _ = writeln!(
+            text,
+            "set-up {} of {}, {:?}, corner at {:?}, over {:?}",
+            setup.number,
+            setup.of,
+            setup.lay.turn,
+            setup.lay.corner.map(mm),
+            setup.over.map(mm)
+        );
+    }
+    for dowel in setup.dowels.iter().flatten() {
+        let _ = writeln!(text, "dowel in {} at {:?}", dowel.hole, dowel.at.map(mm));
+    }
     let _ = writeln!(text, "park {:?}, travel at {}", plan.park.map(mm), mm(plan.travel_height));
     for step in &plan.steps {
         let _ = match step {
-            Step::Fit { tool, rpm, turn } => writeln!(text, "fit tool {tool}, {rpm} rpm, {turn:?}"),
+            Step::Fit { tool, rpm, turn, .. } => {
+                writeln!(text, "fit tool {tool}, {rpm} rpm, {turn:?}")
+            }
             Step::Drill { name, at, depth, peck } => {
                 writeln!(
                     text,
@@ -30,6 +47,10 @@ fn readable(plan: &Plan) -> String {
                 mm(*circle),
                 mm(*per_turn)
             ),
+            Step::Show { at, says } => writeln!(text, "show {:?}: {says}", at.map(mm)),
+            Step::Air { points } => {
+                writeln!(text, "air {:?}", points.iter().map(|p| p.map(mm)).collect::<Vec<_>>())
+            }
             Step::Stroke { points } => {
                 writeln!(text, "stroke {:?}", points.iter().map(|p| p.map(mm)).collect::<Vec<_>>())
             }
@@ -43,7 +64,7 @@ fn every_demo_is_planned_as_before() {
     for (name, job) in demo_jobs() {
         for program in made(&job).programs {
             insta::assert_snapshot!(
-                format!("{name}-{}.plan", program.plan.work),
+                format!("{name}-{}.plan", program.file.trim_end_matches(".nc")),
                 readable(&program.plan)
             );
         }

@@ -59,7 +59,7 @@ proptest! {
         prop_assert!(layout.nearest_edge >= least - 1e-6);
         let board = made.programs.iter().find(|p| p.plan.work == Work::Board).expect("a board program");
         let [x, y, thickness] = board.plan.size.map(|um| um as f64 / 1000.0);
-        let setting = Setting { machine: &board.machine, work: Some(WorkSize { x, y, thickness }) };
+        let setting = Setting { machine: &board.machine, work: Some(WorkSize { x, y, thickness, at: [0.0; 2] }) };
         let mut holes = Holes::default();
         rehearse(board.verified.text().as_bytes(), &setting, |step| holes.watch(step)).expect("memory");
         let mirror = if text.contains("face_up = \"back\"") { -1.0 } else { 1.0 };

@@ -61,9 +61,13 @@ fn every_key_is_on_its_page() {
     let pages = [
         (
             include_str!("../../jobs/README.md"),
-            ["src/job/read.rs", "src/job/shape.rs", "src/job/area.rs"].as_slice(),
+            ["src/job/read.rs", "src/job/read/fabric.rs", "src/job/shape.rs", "src/job/area.rs"]
+                .as_slice(),
         ),
-        (include_str!("../../machines/README.md"), ["src/machine/read.rs"].as_slice()),
+        (
+            include_str!("../../machines/README.md"),
+            ["src/machine/read.rs", "src/machine/speech.rs"].as_slice(),
+        ),
     ];
     for (page, readers) in pages {
         for reader in readers {

@@ -23,7 +23,11 @@ const SABOTAGES: [(&str, Sabotage); 24] = [
         let to = (from + 1..l.len()).find(|&i| is_place(&l[i]))?;
         Some([&l[..to], &l[from..to], &l[to..]].concat())
     }),
-    ("a rise left out", |l| without(l, middle(l, is_rise)?)),
+    // The last: the first only makes sure of what a person may have moved at the pause.
+    ("a rise left out", |l| {
+        let last = l.iter().rposition(|line| is_rise(line) && line != "M5");
+        without(l, last.or_else(|| middle(l, is_rise))?)
+    }),
     ("a place and what follows it exchanged", |l| {
         let at = middle(l, is_place)?;
         let mut lines = l.clone();

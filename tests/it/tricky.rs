@@ -364,7 +364,7 @@ fn dangers_are_found_however_they_are_said() {
         // An upright arc dips into the work between two ends above it.
         ("G0 X200 Y200 Z2\nG18 G2 X220 Z2 I10 K0 F300", 9, "cannot-cut-sideways"),
     ];
-    let work = Some(WorkSize { x: 800.0, y: 500.0, thickness: 12.0 });
+    let work = Some(WorkSize { x: 800.0, y: 500.0, thickness: 12.0, at: [0.0; 2] });
     for (lines, line, rule) in rows {
         let program = format!("{head}{lines}\n");
         let (rehearsal, _) = run(&program, work);

@@ -34,6 +34,9 @@ fn ink(style: Style) -> Ink {
         }
         Style::Panel => filled([0xe2, 0xed, 0xed], TEAL, 0.4),
         Style::Clamp => Ink::line(PLUM, 0.3),
+        Style::Reach => Ink::dashed(BLACK, 0.3, 2.4, 0.9),
+        Style::Later => Ink::dashed(EDGE, 0.15, 0.6, 0.6),
+        Style::Dowel => Ink::line(PLUM, 0.5),
         Style::Hatch => Ink::line(PLUM, 0.2),
         Style::Hole => filled(WHITE, EDGE, 0.2),
         Style::Button => filled(TEAL, [0x12, 0x3c, 0x42], 0.2),

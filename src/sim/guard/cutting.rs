@@ -29,11 +29,12 @@ impl Guard<'_> {
     /// Does a pen that is down stay on the work?
     pub fn check_on_cloth(&self, at: [f64; 3], extent: &Bounds, line: u64, report: &mut Report) {
         let Some(work) = self.work else { return };
-        let beside = extent.min[0] < -PEN_DOWN
-            || extent.min[1] < -PEN_DOWN
-            || extent.max[0] > work.x + PEN_DOWN
-            || extent.max[1] > work.y + PEN_DOWN;
-        if beside {
+        let sides = work.sides();
+        let beside = |axis: usize| {
+            let [from, to] = sides[axis];
+            extent.min[axis] < from - PEN_DOWN || extent.max[axis] > to + PEN_DOWN
+        };
+        if beside(0) || beside(1) {
             report.danger(Danger::OutsideWork, line, || {
                 format!("the pen draws beside the work, at X{} Y{}", mm(at[0]), mm(at[1]))
             });
@@ -71,14 +72,15 @@ impl Guard<'_> {
             // Sideways the tool may come in from beside the work, but not from far. A straight cut's
             // beginning may be above Z0; if it is not, it was the end of another.
             let run_in = self.tool.filter(|_| sideways(step)).map_or(0.0, |tool| tool.diameter);
-            let beside = |axis: usize, side: f64| {
+            let sides = work.sides();
+            let beside = |axis: usize| {
                 let (least, most) = match step.arc {
                     Some(_) => (extent.min[axis], extent.max[axis]),
                     None => (to[axis], to[axis]),
                 };
-                least < -run_in || most > side + run_in
+                least < sides[axis][0] - run_in || most > sides[axis][1] + run_in
             };
-            if beside(0, work.x) || beside(1, work.y) {
+            if beside(0) || beside(1) {
                 report.danger(Danger::OutsideWork, line, || {
                     format!("the tool cuts beside the work, at X{} Y{}", mm(to[0]), mm(to[1]))
                 });

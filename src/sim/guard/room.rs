@@ -71,8 +71,7 @@ impl Guard<'_> {
     fn over_work(&self, from: [f64; 3], to: [f64; 3]) -> bool {
         let Some(work) = self.work else { return true };
         let width = self.tool.map_or(self.machine.unknown_width(), |tool| tool.diameter);
-        let sides = [[0.0, work.x], [0.0, work.y]];
-        distance_to_box([from[0], from[1]], [to[0], to[1]], sides) <= width / 2.0
+        distance_to_box([from[0], from[1]], [to[0], to[1]], work.sides()) <= width / 2.0
     }
 
     pub(super) fn check_clamps(&self, step: &Move, extent: &Bounds, report: &mut Report) {

@@ -36,28 +36,42 @@ impl<W: FnMut(&Move)> Run<'_, W> {
             };
             self.report.danger(Danger::ActedUpon, line, || format!("{sign} in a comment"));
         }
-        let semicolon = block.comments()[0] == b';';
-        if semicolon != (self.machine.speech.comments == Comments::Semicolon) {
+        let written = match block.comments()[0] {
+            b';' => Comments::Semicolon,
+            _ => Comments::Parentheses,
+        };
+        if written != self.machine.speech.comments {
             self.report.doubt(Doubt::CommentStyle, line, || {
-                "this controller's file says that comments are written the other way".to_string()
+                "this controller's file says that comments are written another way, or not at all"
+                    .to_string()
             });
         }
-        if self.head == Head::Open
-            && let Some(stated) = stated_work(block.comment())
-        {
-            self.stated_work = Some(stated);
-            match self.given_work {
-                None => {
-                    self.guard.work = Some(stated);
-                    self.zeros.lay_work(self.machine, stated.thickness);
-                }
-                Some(given) if given != stated => {
-                    self.report.doubt(Doubt::WorkStatedOtherwise, line, || {
-                        "the program's head states another size of work than you gave".to_string()
-                    });
-                }
-                Some(_) => {}
+        if self.head == Head::Closed {
+            return;
+        }
+        if let Some(stated) = stated_work(block.comment()) {
+            let same = |given: &WorkSize| WorkSize { at: [0.0; 2], ..*given } == stated;
+            self.take_stated(stated, same);
+        } else if let (Some(at), Some(stated)) = (stated_place(block.comment()), self.stated_work) {
+            let stated = WorkSize { at, ..stated };
+            self.take_stated(stated, |given| *given == stated);
+        }
+    }
+
+    /// The head says what the work is: believed where nobody else has said, else compared.
+    fn take_stated(&mut self, stated: WorkSize, same: impl Fn(&WorkSize) -> bool) {
+        self.stated_work = Some(stated);
+        match self.given_work {
+            None => {
+                self.guard.work = Some(stated);
+                self.zeros.lay_work(self.machine, stated.thickness);
             }
+            Some(given) if !same(&given) => {
+                self.report.doubt(Doubt::WorkStatedOtherwise, self.line, || {
+                    "the program's head states another size of work than you gave".to_string()
+                });
+            }
+            Some(_) => {}
         }
     }
 }
@@ -78,6 +92,15 @@ fn stated_work(comment: &[u8]) -> Option<WorkSize> {
     let sides = text.strip_prefix("work ")?.strip_suffix("mm")?;
     let mut sides = sides.split('x').map(|side| side.trim().parse::<f64>().ok());
     let mut side = || sides.next().flatten().filter(|side| (0.0..=1e6).contains(side));
-    let size = WorkSize { x: side()?, y: side()?, thickness: side()? };
+    let size = WorkSize { x: side()?, y: side()?, thickness: side()?, at: [0.0; 2] };
     sides.next().is_none().then_some(size)
+}
+
+/// `lies at X -560 Y 0`, in any case, alone in its comment.
+fn stated_place(comment: &[u8]) -> Option<[f64; 2]> {
+    let text = str::from_utf8(comment).ok()?.trim().to_ascii_lowercase();
+    let (x, y) = text.strip_prefix("lies at x")?.split_once('y')?;
+    let place =
+        |text: &str| text.trim().parse::<f64>().ok().filter(|place| (-1e6..=1e6).contains(place));
+    Some([place(x)?, place(y)?])
 }

@@ -26,7 +26,7 @@ static MACHINES: LazyLock<Vec<Machine>> = LazyLock::new(|| {
 /// back against itself.
 pub fn check(choice: u8, program: &[u8]) {
     let machine = &MACHINES[usize::from(choice) % MACHINES.len()];
-    let work = (choice & 0x80 != 0).then_some(WorkSize { x: 300.0, y: 200.0, thickness: 12.0 });
+    let work = (choice & 0x80 != 0).then_some(WorkSize { x: 300.0, y: 200.0, thickness: 12.0, at: [0.0; 2] });
     let setting = Setting { machine, work };
     let mut trace = Vec::new();
     let mut holes = Holes::default();

@@ -1,0 +1,204 @@
+//! The proof over all set-ups of one sheet: every hole once, and the dowels where they were drilled for.
+//!
+//! Each program is proven by itself before. Here what the rehearsals did is carried back onto the sheet
+//! and held against the layout's own list of holes, which no set-up was asked for as a whole.
+
+use super::{Run, SLACK, Verified, Visit, distance, near, runs, visits};
+use crate::{
+    layout::{HoleSheet, Name},
+    machine::Machine,
+    plan::{Plan, Um, mm, um},
+    sim::{Move, PenState},
+};
+use std::{collections::BTreeMap, fmt};
+
+/// Places on the sheet were rounded before they were turned and shifted, so they agree to the micrometre;
+/// a lattice's two holes on the dowels may be one apart.
+const ROUNDED: Um = 2;
+
+/// One set-up of a sheet, proven by itself.
+pub struct Part<'a> {
+    pub plan: &'a Plan,
+    pub machine: &'a Machine,
+    pub verified: &'a Verified,
+}
+
+/// Why the set-ups together do not make the sheet.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Lapse {
+    NotMade {
+        name: Name,
+    },
+    MadeTwice {
+        name: Name,
+        setups: [u32; 2],
+    },
+    /// Something is made where the sheet has no hole, mm from its corner.
+    Unwanted {
+        setup: u32,
+        at: [f64; 2],
+    },
+    /// The spoilboard has no hole where a dowel is to stand.
+    NoDowelHole {
+        setup: u32,
+        name: Name,
+    },
+    /// The board's hole would not be over the dowel.
+    DowelAstray {
+        setup: u32,
+        name: Name,
+    },
+    /// The hole on a dowel is not drilled yet, or only in this very set-up.
+    NotDrilledYet {
+        setup: u32,
+        name: Name,
+    },
+    /// A tool or its pen comes nearer to a dowel than both are wide.
+    DowelStruck {
+        setup: u32,
+        line: u64,
+        name: Name,
+    },
+}
+
+impl Lapse {
+    pub fn name(&self) -> &'static str {
+        match self {
+            Lapse::NotMade { .. } => "not-made",
+            Lapse::MadeTwice { .. } => "made-twice",
+            Lapse::Unwanted { .. } => "unwanted",
+            Lapse::NoDowelHole { .. } => "no-dowel-hole",
+            Lapse::DowelAstray { .. } => "dowel-astray",
+            Lapse::NotDrilledYet { .. } => "not-drilled-yet",
+            Lapse::DowelStruck { .. } => "dowel-struck",
+        }
+    }
+}
+
+impl fmt::Display for Lapse {
+    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        match self {
+            Lapse::NotMade { name } => write!(f, "hole {name} is made in no set-up"),
+            Lapse::MadeTwice { name, setups: [a, b] } => {
+                write!(f, "hole {name} is made in set-up {a} and again in set-up {b}")
+            }
+            Lapse::Unwanted { setup, at: [x, y] } => {
+                write!(
+                    f,
+                    "set-up {setup} makes something at {x}, {y} of the sheet, where it has no hole"
+                )
+            }
+            Lapse::NoDowelHole { setup, name } => write!(
+                f,
+                "in set-up {setup} hole {name} would be dropped onto a dowel that no program drilled for"
+            ),
+            Lapse::DowelAstray { setup, name } => {
+                write!(f, "in set-up {setup} hole {name} would not lie over its dowel")
+            }
+            Lapse::NotDrilledYet { setup, name } => {
+                write!(
+                    f,
+                    "in set-up {setup} hole {name} is to be on a dowel and is not drilled before"
+                )
+            }
+            Lapse::DowelStruck { setup, line, name } => {
+                write!(f, "line {line} of set-up {setup} runs into the dowel in hole {name}")
+            }
+        }
+    }
+}
+
+/// Holds all set-ups of `sheet` together against it. All lapses come back at once.
+pub fn across(sheet: &HoleSheet, parts: &[Part]) -> Result<(), Vec<Lapse>> {
+    let places: Vec<(Name, [Um; 2])> =
+        sheet.places.iter().map(|(name, at)| (*name, [um(at.x), um(at.y)])).collect();
+    let by_place: BTreeMap<[Um; 2], usize> =
+        places.iter().enumerate().map(|(i, (_, at))| (*at, i)).collect();
+    let mut lapses = Vec::new();
+    let mut made: Vec<Option<u32>> = vec![None; places.len()];
+    let mut deep: Vec<Visit> = Vec::new();
+    for part in parts {
+        let setup = part.plan.setup.number;
+        let visits = visits(part.verified.trace(), part.machine);
+        stand(part, &places, &made, &deep, &visits, &mut lapses);
+        let holes = visits.iter().map(|visit| visit.at.map(um));
+        for at in holes.chain(marks(part.verified.trace())) {
+            let on_sheet = part.plan.setup.lay.back(at);
+            let Some(i) = near(&by_place, on_sheet) else {
+                lapses.push(Lapse::Unwanted { setup, at: on_sheet.map(mm) });
+                continue;
+            };
+            if let Some(before) = made[i].replace(setup) {
+                lapses.push(Lapse::MadeTwice { name: places[i].0, setups: [before, setup] });
+            }
+        }
+        deep.extend(visits);
+    }
+    let missing = places.iter().zip(&made).filter(|(_, made)| made.is_none());
+    lapses.extend(missing.map(|((name, _), _)| Lapse::NotMade { name: *name }));
+    if lapses.is_empty() { Ok(()) } else { Err(lapses) }
+}
+
+/// The middles of the marks, each once: a mark is two lines that cross in the middle.
+fn marks(trace: &[Move]) -> Vec<[Um; 2]> {
+    let drawn = trace.iter().any(|step| step.pen == Some(PenState::Down));
+    let mut middles: Vec<[Um; 2]> = Vec::new();
+    if !drawn {
+        return middles;
+    }
+    for Run { points, .. } in runs(trace) {
+        let (Some(a), Some(b)) = (points.first(), points.last()) else { continue };
+        let middle = [0, 1].map(|axis| um((a[axis] + b[axis]) / 2.0));
+        let same = |old: &[Um; 2]| (0..2).all(|axis| (old[axis] - middle[axis]).abs() <= SLACK);
+        if !middles.iter().any(same) {
+            middles.push(middle);
+        }
+    }
+    middles
+}
+
+/// Does the board lie on the dowels, and do they stand where the first program drilled for them?
+fn stand(
+    part: &Part,
+    places: &[(Name, [Um; 2])],
+    made: &[Option<u32>],
+    before: &[Visit],
+    now: &[Visit],
+    lapses: &mut Vec<Lapse>,
+) {
+    let setup = &part.plan.setup;
+    let Some(dowels) = setup.dowels.filter(|_| setup.number > 1) else { return };
+    let number = setup.number;
+    for dowel in dowels {
+        let name = dowel.hole;
+        // All set-ups share one X0 Y0 and one Z0, so their programs' places are places on the bed.
+        let bottom = -mm(part.plan.size[2] + dowel.depth - SLACK);
+        let drilled = |visit: &&Visit| {
+            distance(visit.at, dowel.at.map(mm)) <= mm(SLACK) && visit.lowest <= bottom
+        };
+        if before.iter().find(drilled).is_none() {
+            lapses.push(Lapse::NoDowelHole { setup: number, name });
+        }
+        let hole = places.iter().position(|(place, _)| *place == name);
+        match hole {
+            Some(i) => {
+                let at = setup.lay.place(places[i].1);
+                if (0..2).any(|axis| (at[axis] - dowel.at[axis]).abs() > ROUNDED) {
+                    lapses.push(Lapse::DowelAstray { setup: number, name });
+                }
+                if made[i].is_none() {
+                    lapses.push(Lapse::NotDrilledYet { setup: number, name });
+                }
+            }
+            None => lapses.push(Lapse::DowelAstray { setup: number, name }),
+        }
+        for visit in now {
+            let tools = &part.machine.tools;
+            let tool = tools.iter().find(|tool| Some(tool.number) == visit.tool);
+            let wide = tool.map_or(0.0, |tool| tool.diameter / 2.0) + mm(visit.circle.unwrap_or(0));
+            if distance(visit.at, dowel.at.map(mm)) < wide + mm(dowel.diameter) / 2.0 {
+                lapses.push(Lapse::DowelStruck { setup: number, line: visit.line, name });
+            }
+        }
+    }
+}
