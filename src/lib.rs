@@ -30,5 +30,6 @@ pub mod verify;
 pub mod program;
 pub mod paper;
 pub mod show;
+pub mod ask;
 pub mod make;
 pub mod cli;

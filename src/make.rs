@@ -33,19 +33,21 @@ pub enum Refused {
     Program(Unproven),
 }
 
-/// Makes `works` of the job on `machines`, by name; the sheet for `paper`.
+/// Makes `works` of the job on `machines`, by name; the sheet for `paper`. `step` hears what is being done.
 pub fn make(
     job: &Job,
     machines: &BTreeMap<String, Machine>,
     works: &[Work],
     effort: Effort,
     paper: Paper,
+    step: &dyn Fn(&str),
 ) -> Result<Made, Refused> {
     let mut layout = layout::lay_out(job).map_err(Refused::Job)?;
     let mut wrong = Vec::new();
     let mut plans = Vec::new();
     for &work in works {
         let Some(named) = job.on.machine_for(work) else { continue };
+        step(&format!("ordering the {work}"));
         let planned = match machines.get(&named.value) {
             Some(machine) => {
                 plan::plan(job, &layout, work, machine, effort).map(|of_work| (of_work, machine))
@@ -63,6 +65,7 @@ pub fn make(
     let named = |file: &str| format!("{}{file}", job.prefix);
     let mut programs = Vec::new();
     for (plan, machine) in plans {
+        step(&format!("rehearsing the {}", plan.work));
         layout.warnings.extend(plan.over_tolerance(job.board.tolerance));
         programs.push(program::prove(&job.title, plan, machine).map_err(Refused::Program)?);
     }
@@ -72,6 +75,7 @@ pub fn make(
     for program in &mut programs {
         program.file.insert_str(0, job.prefix);
     }
+    step("drawing");
     let mut files: BTreeMap<String, Vec<u8>> =
         programs.iter().map(|p| (p.file.clone(), p.verified.text().as_bytes().to_vec())).collect();
     for &work in works {

@@ -63,7 +63,7 @@ get_ezdxf() {
     fi
     if ! "$python" -m pip install --disable-pip-version-check -r tests/outside/requirements.txt \
         >>"$here/pip.log" 2>&1; then
-        echo "  ezdxf could not be installed: $(tail -n 1 "$here/pip.log")" >&2
+        echo "  readers of other people could not be installed: $(tail -n 1 "$here/pip.log")" >&2
         return 3
     fi
 }
@@ -115,6 +115,11 @@ wall() {
     "$target/release/bradawl" make "$folder/wall.toml" --machines "$folder/machines" --out "$folder/wall" --quiet
 }
 
+schemas() {
+    [ $has_ezdxf = 0 ] || return 3
+    "$python" tests/outside/schema.py "$1"
+}
+
 cargo build --release --quiet
 get_ezdxf && has_ezdxf=0
 get_browser && has_browser=0
@@ -130,6 +135,7 @@ record "irregular covers by a solver" covers
 record "a program of 100 MB is read whole" cargo test --quiet --test it -- --ignored
 
 record "outlines and drawings brought in" outlines
+record "schemas held against the readers" schemas "$target/release/bradawl"
 
 for job in jobs/*.toml; do
     name=$(basename "$job" .toml)

@@ -1,7 +1,8 @@
 //! `bradawl dry-run PROGRAM --machine NAME`.
 
-use super::{End, Shared, complain, files, progress::Watched};
+use super::{End, Shared, complain, files, progress::Progress};
 use crate::{
+    form,
     machine::{Language, Machine},
     show,
     sim::{self, Fault, Holes, Kind, Move, MoveKind, Rehearsal, Setting, WorkSize},
@@ -11,7 +12,7 @@ use clap::Args;
 use serde_json::json;
 use std::{
     fs::{self, File},
-    io::{self, BufReader, BufWriter, Write},
+    io::{self, BufReader, BufWriter, Read, Write},
     path::{Path, PathBuf},
 };
 
@@ -52,15 +53,17 @@ pub fn run(args: &DryRunArgs, shared: &Shared) -> End {
     let machines = match files::machines(shared, None) {
         Ok(found) => match files::usable(found, &[args.machine.as_str()]) {
             Ok(machines) => machines,
-            Err(()) => return End::Refused,
+            Err(wrong) => return End::Refused(wrong),
         },
         Err(why) => return End::CouldNotRun(why),
     };
     let Some(machine) = machines.get(&args.machine) else {
         let names: Vec<&str> = machines.keys().map(String::as_str).collect();
+        let near = form::nearest(&args.machine, &names);
         return End::CouldNotRun(format!(
-            "there is no machine file `{}.toml`; there are: {}",
+            "there is no machine file `{}.toml`; {}there are: {}",
             args.machine,
+            near.map(|near| format!("did you mean `{near}`? ")).unwrap_or_default(),
             if names.is_empty() { "none".to_string() } else { names.join(", ") }
         ));
     };
@@ -69,8 +72,6 @@ pub fn run(args: &DryRunArgs, shared: &Shared) -> End {
         Ok(_) => return End::CouldNotRun(format!("{} is a folder", args.program.display())),
         Err(e) => return End::CouldNotRun(files::unreadable(&args.program, &e)),
     };
-    let size = file.metadata().map_or(0, |about| about.len());
-    let file = Watched::new(file, size, shared.quiet || shared.json);
     let mut trace = match args.trace.as_ref().map(File::create).transpose() {
         Ok(trace) => trace.map(BufWriter::new),
         Err(e) => return End::CouldNotRun(format!("cannot write the trace: {e}")),
@@ -80,6 +81,8 @@ pub fn run(args: &DryRunArgs, shared: &Shared) -> End {
     }
     let (mut holes, mut moves) = (Holes::default(), Vec::new());
     let setting = Setting { machine, work: args.work };
+    let progress = Progress::reading(shared, file.metadata().map_or(0, |data| data.len()));
+    let mut bytes = Counted { file, read: 0, progress: &progress };
     let watch = |step: &Move| {
         if shared.json {
             holes.watch(step);
@@ -92,11 +95,12 @@ pub fn run(args: &DryRunArgs, shared: &Shared) -> End {
         }
     };
     let rehearsed = match machine.speech.writes {
-        Language::Gcode => sim::rehearse(BufReader::with_capacity(1 << 16, file), &setting, watch),
+        Language::Gcode => sim::rehearse(BufReader::with_capacity(1 << 16, bytes), &setting, watch),
         Language::Hpgl => {
-            io::read_to_string(file).map(|text| sim::rehearse_hpgl(&text, &setting, watch))
+            io::read_to_string(&mut bytes).map(|text| sim::rehearse_hpgl(&text, &setting, watch))
         }
     };
+    drop(progress);
     let rehearsal = match rehearsed {
         Ok(rehearsal) => rehearsal,
         Err(e) => return End::CouldNotRun(files::unreadable(&args.program, &e)),
@@ -138,6 +142,22 @@ fn preview(
     fs::write(page, show::preview(&program)).map_err(|e| format!("cannot write the preview: {e}"))
 }
 
+/// A file that says how far it has been read.
+struct Counted<'a> {
+    file: File,
+    read: u64,
+    progress: &'a Progress,
+}
+
+impl Read for Counted<'_> {
+    fn read(&mut self, into: &mut [u8]) -> io::Result<usize> {
+        let n = self.file.read(into)?;
+        self.read += n as u64;
+        self.progress.at(self.read);
+        Ok(n)
+    }
+}
+
 fn report(args: &DryRunArgs, shared: &Shared, rehearsal: &Rehearsal, holes: &[[f64; 3]]) -> End {
     let name = args.program.display();
     for fault in &rehearsal.faults {
@@ -148,11 +168,11 @@ fn report(args: &DryRunArgs, shared: &Shared, rehearsal: &Rehearsal, holes: &[[f
     }
     shared.say(&sim::explain(rehearsal));
     shared.facts(|| facts(rehearsal, holes) + "\n");
-    if rehearsal.faults.is_empty() { End::Done } else { End::Refused }
+    if rehearsal.faults.is_empty() { End::Done } else { End::Refused(String::new()) }
 }
 
 /// One row a move; its end in the program's own coordinates.
-fn write_row(out: &mut impl Write, step: &Move) -> std::io::Result<()> {
+fn write_row(out: &mut impl Write, step: &Move) -> io::Result<()> {
     let kind = match step.kind {
         MoveKind::Rapid => "rapid",
         MoveKind::Feed => "feed",

@@ -1,6 +1,6 @@
 //! Files read and written: machine folders, jobs, and the output folder.
 
-use super::{Shared, complain};
+use super::{End, Shared};
 use crate::{
     diag::{self, Diagnostic, Given, Source},
     job::{self, Job},
@@ -25,9 +25,9 @@ pub struct JobFile {
     pub job: Job,
 }
 
-/// Reads a job file. `Err(None)` means that it was refused and all has been said.
-pub fn job(path: &Path) -> Result<JobFile, Option<String>> {
-    let source = source(path).map_err(Some)?;
+/// Reads a job file.
+pub fn job(path: &Path) -> Result<JobFile, End> {
+    let source = source(path).map_err(End::CouldNotRun)?;
     let read = job::read(&source).and_then(|mut job| {
         match job.panel.drawing() {
             None => {}
@@ -37,10 +37,7 @@ pub fn job(path: &Path) -> Result<JobFile, Option<String>> {
     });
     match read {
         Ok(job) => Ok(JobFile { source, job }),
-        Err(wrong) => {
-            refuse(&source, &wrong);
-            Err(None)
-        }
+        Err(wrong) => Err(End::Refused(refusal(&source, &wrong))),
     }
 }
 
@@ -62,9 +59,9 @@ fn drawing(job: &Path, file: &Given<String>) -> Result<Vec<u8>, Diagnostic> {
     }
 }
 
-/// Says all that is wrong with a file.
-pub fn refuse(source: &Source, wrong: &[Diagnostic]) {
-    complain(&diag::render(source, wrong));
+/// All that is wrong with a file, in words.
+pub fn refusal(source: &Source, wrong: &[Diagnostic]) -> String {
+    diag::render(source, wrong)
 }
 
 /// One machine file found.
@@ -80,6 +77,21 @@ pub fn machines(
     shared: &Shared,
     job: Option<&Path>,
 ) -> Result<BTreeMap<String, MachineFile>, String> {
+    let mut found = BTreeMap::new();
+    for path in machine_paths(shared, job)? {
+        let name = path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
+        if found.contains_key(&name) {
+            continue;
+        }
+        let source = source(&path)?;
+        let machine = machine::read(&name, &source);
+        found.insert(name.clone(), MachineFile { name, path, source, machine });
+    }
+    Ok(found)
+}
+
+/// The machine files in the folders that count, folder by folder.
+pub fn machine_paths(shared: &Shared, job: Option<&Path>) -> Result<Vec<PathBuf>, String> {
     let beside = job.map(|job| job.parent().unwrap_or(Path::new("")).to_path_buf());
     let folders = match &shared.machines {
         Some(folder) if !folder.is_dir() => {
@@ -92,48 +104,41 @@ pub fn machines(
             folders
         }
     };
-    let mut found = BTreeMap::new();
+    let mut found = Vec::new();
     for folder in folders.iter().filter(|folder| folder.is_dir()) {
         let entries = fs::read_dir(folder).map_err(|e| unreadable(folder, &e))?;
         let mut paths: Vec<PathBuf> =
             entries.filter_map(|entry| Some(entry.ok()?.path())).collect();
         paths.sort();
-        for path in paths.into_iter().filter(|path| path.extension().is_some_and(|e| e == "toml")) {
-            let name = path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
-            if found.contains_key(&name) {
-                continue;
-            }
-            let source = source(&path)?;
-            let machine = machine::read(&name, &source);
-            found.insert(name.clone(), MachineFile { name, path, source, machine });
-        }
+        found
+            .extend(paths.into_iter().filter(|path| path.extension().is_some_and(|e| e == "toml")));
     }
     Ok(found)
 }
 
-/// The machines that could be read; says what is wrong with those of `named` that could not.
+/// The machines that could be read; else what is wrong with those of `named` that could not.
 pub fn usable(
     found: BTreeMap<String, MachineFile>,
     named: &[&str],
-) -> Result<BTreeMap<String, Machine>, ()> {
+) -> Result<BTreeMap<String, Machine>, String> {
     let mut usable = BTreeMap::new();
-    let mut broken = false;
+    let mut broken = Vec::new();
     for (name, file) in found {
         match file.machine {
             Ok(machine) => {
                 usable.insert(name, machine);
             }
             Err(wrong) if named.contains(&name.as_str()) => {
-                refuse(&file.source, &wrong);
-                broken = true;
+                broken.push(refusal(&file.source, &wrong));
             }
             Err(_) => {}
         }
     }
-    if broken { Err(()) } else { Ok(usable) }
+    if broken.is_empty() { Ok(usable) } else { Err(broken.join("\n")) }
 }
 
-fn source(path: &Path) -> Result<Source, String> {
+/// Reads a file of settings.
+pub fn source(path: &Path) -> Result<Source, String> {
     let size = fs::metadata(path).map_err(|e| unreadable(path, &e))?.len();
     if size > LARGEST {
         return Err(format!(
@@ -155,52 +160,31 @@ pub fn unreadable(path: &Path, error: &io::Error) -> String {
 
 /// Writes one file whole, or not at all.
 pub fn write_one(path: &Path, bytes: &[u8]) -> Result<(), String> {
-    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
-    let folder = folder.unwrap_or(Path::new("."));
-    let Some(name) = path.file_name() else {
-        return Err(format!("{} is not the name of a file", path.display()));
-    };
-    let file = BTreeMap::from([(name.to_string_lossy().into_owned(), bytes.to_vec())]);
-    write_all(folder, &file, |_| false)
+    let trouble = |e: io::Error| format!("cannot write {}: {e}", path.display());
+    let mut file = beside(path).map_err(trouble)?;
+    file.write_all(bytes).map_err(trouble)?;
+    file.persist(path).map_err(|e| trouble(e.error))?;
+    Ok(())
 }
 
-/// Writes all files into `folder` or none: each is written whole beside its place, and only when all
-/// are there are they moved in. `stale` names files of an earlier run that must not be left lying.
-pub fn write_all(
-    folder: &Path,
-    files: &BTreeMap<String, Vec<u8>>,
-    stale: impl Fn(&str) -> bool,
-) -> Result<(), String> {
-    let trouble = |e: io::Error| format!("cannot write to {}: {e}", folder.display());
-    fs::create_dir_all(folder).map_err(trouble)?;
-    let mut ready = Vec::new();
-    for (name, bytes) in files {
-        let mut file =
-            tempfile::Builder::new().prefix(".writing-").tempfile_in(folder).map_err(trouble)?;
-        file.write_all(bytes).map_err(trouble)?;
-        readable_by_all(&file).map_err(trouble)?;
-        ready.push((name, file));
-    }
-    for (name, file) in ready {
-        file.persist(folder.join(name)).map_err(|e| trouble(e.error))?;
-    }
-    for entry in fs::read_dir(folder).map_err(trouble)?.filter_map(Result::ok) {
-        let name = entry.file_name().to_string_lossy().into_owned();
-        if stale(&name) && !files.contains_key(&name) {
-            fs::remove_file(entry.path()).map_err(trouble)?;
-        }
-    }
-    Ok(())
+/// A temporary file beside `path`, to become it once it is whole.
+pub fn beside(path: &Path) -> io::Result<tempfile::NamedTempFile> {
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
+    let file = tempfile::Builder::new()
+        .prefix(".writing-")
+        .tempfile_in(folder.unwrap_or_else(|| Path::new(".")))?;
+    readable_by_all(&file)?;
+    Ok(file)
 }
 
 /// Temporary files are private; what they become is an ordinary file.
 #[cfg(unix)]
-fn readable_by_all(file: &tempfile::NamedTempFile) -> io::Result<()> {
+pub fn readable_by_all(file: &tempfile::NamedTempFile) -> io::Result<()> {
     use std::os::unix::fs::PermissionsExt;
     file.as_file().set_permissions(fs::Permissions::from_mode(0o644))
 }
 
 #[cfg(not(unix))]
-fn readable_by_all(_: &tempfile::NamedTempFile) -> io::Result<()> {
+pub fn readable_by_all(_: &tempfile::NamedTempFile) -> io::Result<()> {
     Ok(())
 }

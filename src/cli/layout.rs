@@ -23,18 +23,14 @@ pub struct LayoutArgs {
 pub fn run(args: &LayoutArgs, shared: &Shared) -> End {
     let file = match files::job(&args.job) {
         Ok(file) => file,
-        Err(None) => return End::Refused,
-        Err(Some(why)) => return End::CouldNotRun(why),
+        Err(end) => return end,
     };
     let mut reports = Vec::new();
     let mut picture = None;
     for job in file.job.hands() {
         let layout = match layout::lay_out(&job) {
             Ok(layout) => layout,
-            Err(wrong) => {
-                files::refuse(&file.source, &wrong);
-                return End::Refused;
-            }
+            Err(wrong) => return End::Refused(files::refusal(&file.source, &wrong)),
         };
         let choices = layout::choices(&job, &layout.outline, &layout.fitted, CHOICES);
         shared.say(&show::fits(&job, &layout, &choices));

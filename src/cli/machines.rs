@@ -10,7 +10,7 @@ use crate::{
 };
 use clap::Args;
 use serde_json::json;
-use std::path::PathBuf;
+use std::{fs, path::PathBuf};
 
 #[derive(Args)]
 pub struct MachinesArgs {
@@ -34,7 +34,7 @@ pub fn run(args: &MachinesArgs, shared: &Shared) -> End {
 fn try_out(name: &str, shared: &Shared) -> End {
     let machines = match files::machines(shared, None).map(|found| files::usable(found, &[name])) {
         Ok(Ok(machines)) => machines,
-        Ok(Err(())) => return End::Refused,
+        Ok(Err(wrong)) => return End::Refused(wrong),
         Err(why) => return End::CouldNotRun(why),
     };
     let Some(machine) = machines.get(name) else {
@@ -43,7 +43,7 @@ fn try_out(name: &str, shared: &Shared) -> End {
     let (plan, ruler) = match plan::trial(machine) {
         Ok(trial) => trial,
         Err(why) => {
-            complain(match why {
+            let why = match why {
                 NoTrial::NoTool => {
                     "error: the machine's file has no tool that goes straight down: add a [[tool]]\n"
                 }
@@ -51,8 +51,8 @@ fn try_out(name: &str, shared: &Shared) -> End {
                 NoTrial::NoHeight => {
                     "error: the clamps leave no height to travel at: check `z` and [[keep_clear]]\n"
                 }
-            });
-            return End::Refused;
+            };
+            return End::Refused(why.to_string());
         }
     };
     let [width, height, thick] = plan.size.map(plan::mm);
@@ -61,20 +61,20 @@ fn try_out(name: &str, shared: &Shared) -> End {
     let program = match program::prove(&title, plan, machine) {
         Ok(program) => program,
         Err(unproven) => {
+            let mut text = String::new();
             for objection in unproven.objections.iter().take(20) {
-                complain(&format!("{name}: {objection}\n"));
+                text += &format!("{name}: {objection}\n");
             }
-            complain(
-                "error: the trial did not pass the dry run on this machine's file, so nothing was written\n",
-            );
-            return End::Refused;
+            text += "error: the trial did not pass the dry run on this machine's file, so nothing was written\n";
+            return End::Refused(text);
         }
     };
     let file = format!("{name}-try.{}", machine.speech.writes.ending());
-    let written =
-        [(file.clone(), program.verified.text().as_bytes().to_vec())].into_iter().collect();
     let folder = PathBuf::from("out");
-    if let Err(why) = files::write_all(&folder, &written, |_| false) {
+    if let Err(e) = fs::create_dir_all(&folder) {
+        return End::CouldNotRun(files::unreadable(&folder, &e));
+    }
+    if let Err(why) = files::write_one(&folder.join(&file), program.verified.text().as_bytes()) {
         return End::CouldNotRun(why);
     }
     let scrap = match machine.kind {
@@ -140,7 +140,7 @@ fn list(shared: &Shared) -> End {
                     file.name,
                     file.path.display()
                 ));
-                files::refuse(&file.source, wrong);
+                complain(&files::refusal(&file.source, wrong));
                 facts.push(json!({ "name": file.name, "usable": false,
                     "errors": wrong.iter().map(|w| w.message.clone()).collect::<Vec<_>>() }));
             }
@@ -148,5 +148,5 @@ fn list(shared: &Shared) -> End {
     }
     shared
         .facts(|| serde_json::to_string_pretty(&facts).expect("names and numbers are JSON") + "\n");
-    if all_well { End::Done } else { End::Refused }
+    if all_well { End::Done } else { End::Refused(String::new()) }
 }

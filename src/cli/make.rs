@@ -1,27 +1,41 @@
-//! `bradawl make JOB`.
+//! `bradawl make JOB...`: one job or several at once, each for itself.
 
 use super::{
-    Effort, End, Shared, complain,
+    Effort, End, Shared,
     files::{self, JobFile},
+    output, parallel,
+    progress::Progress,
+    watch,
 };
 use crate::{
     machine::Work,
     make::{self, Refused},
+    notice,
     paper::Paper,
     program::Unproven,
     show::Shown,
+    words,
 };
 use clap::{Args, ValueEnum};
+use serde_json::{Value, json};
 use std::{
     collections::BTreeMap,
     path::{Path, PathBuf},
 };
 
+pub const EXAMPLES: &str = "\
+Examples:
+  bradawl make jobs/cafe-banquette.toml
+  bradawl make jobs/cafe-banquette.toml --only board,foam --out try
+  bradawl make jobs/*.toml                 several at once; one that is refused stops no other
+  bradawl make jobs/nook.toml --watch      again whenever the job or a machine file is saved";
+
 #[derive(Args)]
 pub struct MakeArgs {
-    /// The job file
-    job: PathBuf,
-    /// Folder to write to [default: out/<the job file's name>]
+    /// The job file, or several
+    #[arg(required = true, value_name = "JOB")]
+    pub jobs: Vec<PathBuf>,
+    /// Folder to write to; several jobs get one each within it [default: out/<the job file's name>]
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
     /// Make only these
@@ -33,6 +47,12 @@ pub struct MakeArgs {
     /// Paper for sheet.pdf
     #[arg(long, value_enum, default_value = "a4")]
     paper: SheetPaper,
+    /// Write over files in the output folder that were changed or put there by hand
+    #[arg(long)]
+    replace: bool,
+    /// Make again whenever a job or machine file is saved, until stopped with Ctrl-C
+    #[arg(long)]
+    watch: bool,
 }
 
 #[derive(Clone, Copy, ValueEnum)]
@@ -67,50 +87,121 @@ impl WorkWord {
     }
 }
 
+/// One job and where it goes.
+struct Task<'a> {
+    job: &'a Path,
+    folder: PathBuf,
+}
+
+/// What came of one job that was made.
+#[derive(Default)]
+struct Made {
+    /// Everything that is to be said of it alone.
+    summary: String,
+    /// One line of it, among others.
+    short: String,
+    warnings: Vec<String>,
+    report: String,
+}
+
 pub fn run(args: &MakeArgs, shared: &Shared) -> End {
-    let file = match files::job(&args.job) {
-        Ok(file) => file,
-        Err(None) => return End::Refused,
-        Err(Some(why)) => return End::CouldNotRun(why),
-    };
-    let works = works(&args.only);
-    let found = match files::machines(shared, Some(&args.job)) {
-        Ok(found) => found,
+    if args.watch { watch::run(args, shared) } else { once(args, shared) }
+}
+
+/// Makes every job, and says what came of it.
+pub fn once(args: &MakeArgs, shared: &Shared) -> End {
+    let tasks = match tasks(args) {
+        Ok(tasks) => tasks,
         Err(why) => return End::CouldNotRun(why),
     };
+    let progress = Progress::jobs(shared, tasks.len());
+    let ends = parallel::map(&tasks, |task| {
+        let made = one(task, args, shared, &progress);
+        progress.job_done();
+        made
+    });
+    drop(progress);
+    match <[_; 1]>::try_from(ends) {
+        Ok([Ok(made)]) => {
+            shared.say(&made.summary);
+            shared.facts(|| made.report);
+            End::Done
+        }
+        Ok([Err(end)]) => end,
+        Err(ends) => together(&tasks, ends, shared),
+    }
+}
+
+/// Where each job goes.
+pub fn folders(args: &MakeArgs) -> Vec<PathBuf> {
+    tasks(args).map(|tasks| tasks.into_iter().map(|t| t.folder).collect()).unwrap_or_default()
+}
+
+fn tasks(args: &MakeArgs) -> Result<Vec<Task<'_>>, String> {
+    let folder = |job: &PathBuf| {
+        let stem = job.file_stem().unwrap_or_default();
+        match &args.out {
+            Some(folder) if args.jobs.len() == 1 => folder.clone(),
+            Some(folder) => folder.join(stem),
+            None => Path::new("out").join(stem),
+        }
+    };
+    let tasks: Vec<Task> = args.jobs.iter().map(|job| Task { job, folder: folder(job) }).collect();
+    for (i, task) in tasks.iter().enumerate() {
+        if let Some(other) = tasks[..i].iter().find(|other| other.folder == task.folder) {
+            return Err(format!(
+                "{} and {} would both be written to {}: make one of them by itself, with --out",
+                other.job.display(),
+                task.job.display(),
+                task.folder.display()
+            ));
+        }
+    }
+    Ok(tasks)
+}
+
+fn one(task: &Task, args: &MakeArgs, shared: &Shared, progress: &Progress) -> Result<Made, End> {
+    let file = files::job(task.job)?;
+    let works = works(&args.only);
+    let found = files::machines(shared, Some(task.job)).map_err(End::CouldNotRun)?;
     let named: Vec<&str> = works
         .iter()
         .filter_map(|&w| file.job.on.machine_for(w))
         .map(|m| m.value.as_str())
         .collect();
-    let Ok(machines) = files::usable(found, &named) else { return End::Refused };
-    let mut made = Vec::new();
+    let machines = files::usable(found, &named).map_err(End::Refused)?;
+    let (effort, paper) = (args.effort.into(), args.paper.paper());
+    let mut panels = Vec::new();
     for job in file.job.hands() {
-        match make::make(&job, &machines, &works, args.effort.into(), args.paper.paper()) {
-            Ok(panel) => made.push((job, panel)),
-            Err(why) => return refused(&file, why),
-        }
+        let made = make::make(&job, &machines, &works, effort, paper, &|step| progress.step(step));
+        panels.push((job, made.map_err(|why| refused(&file, why))?));
     }
-    let folder = match &args.out {
-        Some(folder) => folder.clone(),
-        None => Path::new("out").join(args.job.file_stem().unwrap_or_default()),
-    };
-    let mut files = BTreeMap::new();
-    for (_, panel) in &mut made {
-        files.append(&mut panel.files);
+    let mut all = BTreeMap::new();
+    for (_, panel) in &mut panels {
+        all.append(&mut panel.files);
     }
-    if let Err(why) = files::write_all(&folder, &files, |name| stale(name, &works)) {
-        return End::CouldNotRun(why);
-    }
+    output::write_all(&task.folder, &all, |name| stale(name, &works), args.replace)?;
+    let mut done = Made::default();
+    let (mut buttons, mut programs, mut seconds) = (0, 0, 0.0);
     let mut reports = Vec::new();
-    for (job, panel) in &made {
+    for (job, panel) in &panels {
         let shown = Shown { job, layout: &panel.layout, programs: &panel.programs };
-        shared.say(&shown.summary(&folder.to_string_lossy()));
-        let report = format!("{}report.json", job.prefix);
-        reports.push(String::from_utf8_lossy(&files[&report]).into_owned());
+        done.summary += &shown.summary(&task.folder.to_string_lossy());
+        done.warnings.extend(shown.all_warnings());
+        let report = &all[&format!("{}report.json", job.prefix)];
+        reports.push(String::from_utf8_lossy(report).into_owned());
+        buttons += panel.layout.buttons.len();
+        programs += panel.programs.len();
+        seconds += panel.programs.iter().map(|p| p.verified.rehearsal().time.total()).sum::<f64>();
     }
-    shared.facts(|| in_a_list(reports));
-    End::Done
+    done.short = format!(
+        "{}, {}, {}",
+        words::count(buttons, "button", "buttons"),
+        words::count(programs, "program", "programs"),
+        words::duration(seconds)
+    );
+    done.report = in_a_list(reports);
+    Ok(done)
 }
 
 /// One report as it is; the two of a pair in a list.
@@ -123,15 +214,61 @@ pub fn in_a_list(mut reports: Vec<String>) -> String {
 
 fn refused(job: &JobFile, why: Refused) -> End {
     match why {
-        Refused::Job(wrong) => files::refuse(&job.source, &wrong),
-        Refused::Program(Unproven { file, objections }) => {
-            for objection in objections.iter().take(20) {
-                complain(&format!("{file}: {objection}\n"));
-            }
-            complain(&format!("error: {file} did not pass the dry run, so nothing was written\n"));
-        }
+        Refused::Job(wrong) => End::Refused(files::refusal(&job.source, &wrong)),
+        Refused::Program(unproven) => End::Refused(unproven_program(&unproven)),
     }
-    End::Refused
+}
+
+fn unproven_program(Unproven { file, objections }: &Unproven) -> String {
+    let mut text = String::new();
+    for objection in objections.iter().take(20) {
+        text += &format!("{file}: {objection}\n");
+    }
+    text + &format!("error: {file} did not pass the dry run, so nothing was written\n")
+}
+
+/// One summary of several jobs, in the order in which they were named.
+fn together(tasks: &[Task], ends: Vec<Result<Made, End>>, shared: &Shared) -> End {
+    let (mut lines, mut facts) = (Vec::new(), Vec::new());
+    let (mut made, mut worst) = (0, End::Done);
+    let widest =
+        tasks.iter().map(|task| task.job.to_string_lossy().chars().count()).max().unwrap_or(0);
+    for (task, end) in tasks.iter().zip(ends) {
+        let job = task.job.to_string_lossy();
+        let folder = task.folder.to_string_lossy();
+        let outcome = match end {
+            Ok(done) => {
+                made += 1;
+                for warning in &done.warnings {
+                    shared.say(&format!("{job}: Warning: {warning}\n"));
+                }
+                let report: Value = serde_json::from_str(&done.report).expect("the report is JSON");
+                facts
+                    .push(json!({ "file": job, "made": true, "folder": folder, "report": report }));
+                format!("{}, in {folder}/", done.short)
+            }
+            Err(end) => {
+                facts.push(json!({ "file": job, "made": false }));
+                // Said here, in its turn; only the exit code is left.
+                end.say();
+                let (word, code) = match end {
+                    End::CouldNotRun(_) => ("could not run", End::CouldNotRun(String::new())),
+                    _ => ("refused", End::Refused(String::new())),
+                };
+                worst = worst.or(code);
+                format!("{word}; its output folder is as it was")
+            }
+        };
+        lines.push(format!("  {job:<widest$}  {outcome}\n"));
+    }
+    let refused = tasks.len() - made;
+    let count = words::count(tasks.len(), "job", "jobs");
+    shared.say(&format!("\n{count}: {made} made, {refused} not\n{}", lines.concat()));
+    if made > 0 {
+        shared.say(&format!("\nSafety: {}\n        {}\n", notice::SHORT[0], notice::SHORT[1]));
+    }
+    shared.facts(|| serde_json::to_string_pretty(&facts).expect("reports are JSON") + "\n");
+    worst
 }
 
 pub fn works(only: &[WorkWord]) -> Vec<Work> {

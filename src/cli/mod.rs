@@ -9,9 +9,15 @@ mod files;
 mod layout;
 mod machines;
 mod make;
+mod new;
 mod new_machine;
 mod order;
+mod output;
+mod pages;
+mod parallel;
 mod progress;
+mod schema;
+mod watch;
 mod template;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -44,31 +50,41 @@ struct Shared {
 #[derive(Subcommand)]
 enum Command {
     /// The main job: layout, marks, order, programs, drawings, dry run, preview and sheet
-    #[command(after_help = "Example: bradawl make jobs/cafe-banquette.toml --only board,foam")]
+    #[command(after_help = make::EXAMPLES)]
     Make(make::MakeArgs),
     /// Shows the fit found, the rows, the edge distances and the nearest other whole fits
-    #[command(after_help = "Example: bradawl layout jobs/cafe-banquette.toml")]
+    #[command(after_help = "Example:\n  bradawl layout jobs/cafe-banquette.toml")]
     Layout(layout::LayoutArgs),
     /// Reads any G-code file, rehearses it on a machine and lists every fault with its line
     #[command(
-        after_help = "Example: bradawl dry-run program.nc --machine bench-router --work 600x400x12"
+        after_help = "Examples:\n  bradawl dry-run out/cafe-banquette/board.nc --machine bench-router\n  \
+                      bradawl dry-run program.nc --machine bench-router --work 600x400x12 --trace moves.csv"
     )]
     DryRun(dry_run::DryRunArgs),
-    /// Asks for the measurements and writes a job file
-    New {
-        /// The job file to write
-        job: Option<PathBuf>,
-    },
+    /// Asks for the measurements, one at a time, and writes a job file
+    #[command(after_help = new::EXAMPLES)]
+    New(new::NewArgs),
     /// Draws board, foam and cover at full size on paper, over as many pages as it takes
     #[command(
-        after_help = "Example: bradawl template jobs/cafe-banquette.toml --paper letter --only board"
+        after_help = "Example:\n  bradawl template jobs/cafe-banquette.toml --paper letter --only board"
     )]
     Template(template::TemplateArgs),
     /// Lists the machine files found, and checks them; asks for a new one; tries one out
     #[command(
-        after_help = "Example: bradawl machines my-router, then bradawl machines --try my-router"
+        after_help = "Examples:\n  bradawl machines\n  bradawl machines --machines ~/bench/machines\n  \
+                      bradawl machines my-router          asks, and writes machines/my-router.toml\n  \
+                      bradawl machines --try my-router    writes a harmless program to try it with"
     )]
     Machines(machines::MachinesArgs),
+    /// Prints the JSON Schema of job or machine files, so that an editor completes and checks them
+    #[command(after_help = schema::EXAMPLES)]
+    Schema(schema::SchemaArgs),
+    /// Prints what a shell needs to complete commands and flags
+    #[command(after_help = pages::COMPLETIONS)]
+    Completions(pages::CompletionsArgs),
+    /// Writes the manual pages
+    #[command(after_help = pages::MAN)]
+    Man(pages::ManArgs),
     /// Orders places read from a file and says how near the least possible it is
     #[command(hide = true)]
     Order(order::OrderArgs),
@@ -95,10 +111,30 @@ impl From<Effort> for crate::route::Effort {
 /// How a command ended.
 enum End {
     Done,
-    /// Refused, or faults found; all has been said.
-    Refused,
-    /// Could not run, and why.
+    /// Refused, or faults found; what is still to be said of it.
+    Refused(String),
+    /// Could not run, and why; empty if it has been said.
     CouldNotRun(String),
+}
+
+impl End {
+    /// Says what is still to be said of it.
+    fn say(&self) {
+        match self {
+            End::CouldNotRun(why) if !why.is_empty() => complain(&format!("error: {why}\n")),
+            End::Refused(text) => complain(text),
+            _ => {}
+        }
+    }
+
+    /// The worse of two ends.
+    fn or(self, other: End) -> End {
+        match (&self, &other) {
+            (End::CouldNotRun(_), _) | (_, End::Done) => self,
+            (End::Refused(_), End::Refused(_)) => self,
+            _ => other,
+        }
+    }
 }
 
 /// Runs what was typed.
@@ -108,21 +144,19 @@ pub fn run() -> ExitCode {
         Command::Make(args) => make::run(&args, &shared),
         Command::Layout(args) => layout::run(&args, &shared),
         Command::DryRun(args) => dry_run::run(&args, &shared),
-        Command::New { .. } => End::CouldNotRun(
-            "`bradawl new` is not made yet: copy one of the files in jobs/ and change it"
-                .to_string(),
-        ),
+        Command::New(args) => new::run(&args, &shared),
         Command::Template(args) => template::run(&args, &shared),
         Command::Machines(args) => machines::run(&args, &shared),
+        Command::Schema(args) => schema::run(&args, &shared),
+        Command::Completions(args) => pages::completions(&args),
+        Command::Man(args) => pages::man(&args, &shared),
         Command::Order(args) => order::run(&args, &shared),
     };
+    end.say();
     match end {
         End::Done => ExitCode::SUCCESS,
-        End::Refused => ExitCode::from(1),
-        End::CouldNotRun(why) => {
-            complain(&format!("error: {why}\n"));
-            ExitCode::from(2)
-        }
+        End::Refused(_) => ExitCode::from(1),
+        End::CouldNotRun(_) => ExitCode::from(2),
     }
 }
 

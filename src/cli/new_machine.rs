@@ -6,7 +6,7 @@ use super::{
     complain, files,
 };
 use crate::{diag::Source, machine, words::decimal};
-use std::{fmt::Write, io::BufRead, path::PathBuf};
+use std::{fmt::Write, fs, io::BufRead, path::PathBuf};
 
 pub fn run(name: &str, shared: &Shared) -> End {
     let stem = name.strip_suffix(".toml").unwrap_or(name);
@@ -32,11 +32,12 @@ pub fn run(name: &str, shared: &Shared) -> End {
     };
     let source = Source { name: path.display().to_string(), text };
     if let Err(wrong) = machine::read(stem, &source) {
-        files::refuse(&source, &wrong);
-        return End::Refused;
+        return End::Refused(files::refusal(&source, &wrong));
     }
-    let written = [(format!("{stem}.toml"), source.text.into_bytes())].into_iter().collect();
-    if let Err(why) = files::write_all(&folder, &written, |_| false) {
+    if let Err(e) = fs::create_dir_all(&folder) {
+        return End::CouldNotRun(files::unreadable(&folder, &e));
+    }
+    if let Err(why) = files::write_one(&path, source.text.as_bytes()) {
         return End::CouldNotRun(why);
     }
     shared.say(&format!(

@@ -1,6 +1,6 @@
 //! `bradawl order FILE`: the ordering by itself, for places from anywhere.
 
-use super::{Effort, End, Shared, complain, files};
+use super::{Effort, End, Shared, files};
 use crate::{
     machine::Machine,
     route::{self, Cost, Ends, places},
@@ -37,19 +37,13 @@ pub fn run(args: &OrderArgs, shared: &Shared) -> End {
     };
     let places = match places::read(&text) {
         Ok(places) => places,
-        Err(wrong) => {
-            complain(&format!("error: {}: {wrong}\n", args.file.display()));
-            return End::Refused;
-        }
+        Err(wrong) => return End::Refused(format!("error: {}: {wrong}\n", args.file.display())),
     };
     let ends = if args.closed { Ends::Closed } else { Ends::Open };
     let begun = Instant::now();
     let order = match route::order(&places, ends, cost, args.effort.into(), &mut |_| {}) {
         Ok(order) => order,
-        Err(wrong) => {
-            complain(&format!("error: {}: {wrong}\n", args.file.display()));
-            return End::Refused;
-        }
+        Err(wrong) => return End::Refused(format!("error: {}: {wrong}\n", args.file.display())),
     };
     let seconds = begun.elapsed().as_secs_f64();
     let unit = if matches!(cost, Cost::Time { .. }) { "s" } else { "mm" };
@@ -76,7 +70,7 @@ fn cost(word: &str, shared: &Shared) -> Result<Cost, End> {
         "nint" => Ok(Cost::Nint),
         name => {
             let found = files::machines(shared, None).map_err(End::CouldNotRun)?;
-            let machines = files::usable(found, &[name]).map_err(|()| End::Refused)?;
+            let machines = files::usable(found, &[name]).map_err(End::Refused)?;
             let machine = machines.get(name).ok_or_else(|| {
                 End::CouldNotRun(format!(
                     "the cost `{name}` is neither distance, nint, nor a machine file found here"

@@ -1,83 +1,92 @@
-//! How far a long rehearsal has come, for a person at a terminal.
-//!
-//! The clock decides when something is said, and never what is found.
+//! A bar for whoever waits longer than half a second at a terminal.
 
+use super::Shared;
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use std::{
-    io::{self, IsTerminal, Read, Write},
-    time::{Duration, Instant},
+    io::{self, IsTerminal},
+    sync::mpsc::{self, RecvTimeoutError, Sender},
+    thread::{self, JoinHandle},
+    time::Duration,
 };
 
-/// Nothing is said of a rehearsal that takes no longer than this.
+/// Sooner than this nobody has begun to wait.
 const PATIENCE: Duration = Duration::from_millis(500);
-/// And then not more often than this.
-const BETWEEN: Duration = Duration::from_millis(100);
 
-/// Passes a file on, and says on standard error how much of it has been read.
-pub struct Watched<R> {
-    input: R,
-    read: u64,
-    /// Bytes; 0 where nobody knows.
-    size: u64,
-    screen: Option<Screen>,
+/// Shown on standard error, if that is a terminal and words are wanted there at all. Gone without a trace
+/// when it is dropped.
+pub struct Progress {
+    bar: Option<Shown>,
+    /// One job alone shows its steps; of several, how many are done.
+    alone: bool,
 }
 
-/// A terminal that is to be written to.
-struct Screen {
-    next: Instant,
-    /// Letters of the line that stands there.
-    width: usize,
+struct Shown {
+    bar: ProgressBar,
+    done: Sender<()>,
+    waits: JoinHandle<()>,
 }
 
-impl<R: Read> Watched<R> {
-    /// Says nothing where standard error is no terminal, or `quietly`.
-    #[expect(clippy::disallowed_methods, reason = "when to speak, not what to say")]
-    pub fn new(input: R, size: u64, quietly: bool) -> Self {
-        let speaks = !quietly && io::stderr().is_terminal();
-        let screen = speaks.then(|| Screen { next: Instant::now() + PATIENCE, width: 0 });
-        Watched { input, read: 0, size, screen }
+impl Progress {
+    /// For so many jobs.
+    pub fn jobs(shared: &Shared, of: usize) -> Progress {
+        let template = match of {
+            1 => "{spinner} {msg}, {elapsed}",
+            _ => "{spinner} {wide_bar} {pos} of {len} jobs, {elapsed}",
+        };
+        Progress { bar: Shown::after_a_while(shared, of as u64, template), alone: of == 1 }
+    }
+
+    /// For reading so many bytes.
+    pub fn reading(shared: &Shared, bytes: u64) -> Progress {
+        let template = "{spinner} {wide_bar} {percent} %, {eta} to go";
+        Progress { bar: Shown::after_a_while(shared, bytes, template), alone: true }
+    }
+
+    pub fn step(&self, words: &str) {
+        if let Some(shown) = self.bar.as_ref().filter(|_| self.alone) {
+            shown.bar.set_message(words.to_string());
+        }
+    }
+
+    pub fn job_done(&self) {
+        if let Some(shown) = &self.bar {
+            shown.bar.inc(1);
+        }
+    }
+
+    pub fn at(&self, position: u64) {
+        if let Some(shown) = &self.bar {
+            shown.bar.set_position(position);
+        }
     }
 }
 
-impl<R: Read> Read for Watched<R> {
-    #[expect(clippy::disallowed_methods, reason = "when to speak, not what to say")]
-    fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
-        let count = self.input.read(buffer)?;
-        self.read += count as u64;
-        if let Some(screen) = &mut self.screen {
-            let now = Instant::now();
-            if now >= screen.next {
-                screen.next = now + BETWEEN;
-                screen.show(&line(self.read, self.size));
+impl Shown {
+    fn after_a_while(shared: &Shared, of: u64, template: &str) -> Option<Shown> {
+        if shared.quiet || shared.json || !io::stderr().is_terminal() {
+            return None;
+        }
+        let bar = ProgressBar::with_draw_target(Some(of), ProgressDrawTarget::hidden());
+        bar.set_style(ProgressStyle::with_template(template).expect("the template is well formed"));
+        let (done, is_done) = mpsc::channel();
+        let later = bar.clone();
+        let waits = thread::spawn(move || {
+            if is_done.recv_timeout(PATIENCE) == Err(RecvTimeoutError::Timeout) {
+                later.set_draw_target(ProgressDrawTarget::stderr());
+                later.enable_steady_tick(Duration::from_millis(100));
+                let _ = is_done.recv();
             }
-        }
-        Ok(count)
+            later.finish_and_clear();
+        });
+        Some(Shown { bar, done, waits })
     }
 }
 
-impl<R> Drop for Watched<R> {
-    /// Leaves the line as it was found.
+impl Drop for Progress {
     fn drop(&mut self) {
-        if let Some(screen) = &mut self.screen
-            && screen.width > 0
-        {
-            screen.show("");
-            let _ = io::stderr().write_all(b"\r");
+        if let Some(Shown { done, waits, .. }) = self.bar.take() {
+            let _ = done.send(());
+            let _ = waits.join();
         }
-    }
-}
-
-impl Screen {
-    fn show(&mut self, line: &str) {
-        let width = self.width;
-        self.width = line.len();
-        // A terminal that is gone is no reason to stop.
-        let _ = write!(io::stderr(), "\r{line:width$}");
-    }
-}
-
-fn line(read: u64, size: u64) -> String {
-    match (read * 100).checked_div(size) {
-        Some(part) => format!("rehearsing: {:2} %", part.min(100)),
-        None => format!("rehearsing: {} MB read", read / 1_000_000),
     }
 }

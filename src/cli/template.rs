@@ -3,6 +3,7 @@
 use super::{
     End, Shared, files,
     make::{WorkWord, works},
+    output,
 };
 use crate::{
     layout,
@@ -30,6 +31,9 @@ pub struct TemplateArgs {
     /// Paper in the printer
     #[arg(long, value_enum, default_value = "a4")]
     paper: TemplatePaper,
+    /// Write over files in the output folder that were changed or put there by hand
+    #[arg(long)]
+    replace: bool,
 }
 
 #[derive(Clone, Copy, ValueEnum)]
@@ -42,8 +46,7 @@ enum TemplatePaper {
 pub fn run(args: &TemplateArgs, shared: &Shared) -> End {
     let file = match files::job(&args.job) {
         Ok(file) => file,
-        Err(None) => return End::Refused,
-        Err(Some(why)) => return End::CouldNotRun(why),
+        Err(end) => return end,
     };
     let paper = match args.paper {
         TemplatePaper::A4 => Paper::A4,
@@ -54,10 +57,7 @@ pub fn run(args: &TemplateArgs, shared: &Shared) -> End {
     for job in file.job.hands() {
         let layout = match layout::lay_out(&job) {
             Ok(layout) => layout,
-            Err(wrong) => {
-                files::refuse(&file.source, &wrong);
-                return End::Refused;
-            }
+            Err(wrong) => return End::Refused(files::refusal(&file.source, &wrong)),
         };
         let shown = Shown { job: &job, layout: &layout, programs: &[] };
         for work in works(&args.only) {
@@ -73,8 +73,8 @@ pub fn run(args: &TemplateArgs, shared: &Shared) -> End {
     };
     let bytes: BTreeMap<String, Vec<u8>> =
         templates.iter().map(|t| (t.file.clone(), t.bytes.clone())).collect();
-    if let Err(why) = files::write_all(&folder, &bytes, |_| false) {
-        return End::CouldNotRun(why);
+    if let Err(end) = output::write_all(&folder, &bytes, |_| false, args.replace) {
+        return end;
     }
     for template in &templates {
         let pages = count(template.pages, "page", "pages");

@@ -1,11 +1,12 @@
 //! Lists of places: `[[x, y], [x, y, radius], …]`.
 
-use super::{Form, Given, Within, kind};
+use super::{Form, Given, Kind, Within, wording::kind};
 use toml::{Spanned, de::DeValue};
 
 impl<'a> Form<'a> {
     /// Places with two or three lengths each, the third not negative.
     pub fn points(&mut self, key: &'static str, such_as: &str) -> Vec<Given<Vec<f64>>> {
+        self.tell(key, Kind::Places, true);
         let wanted = format!("a list of places, such as {such_as}");
         self.required(key, &wanted, Vec::new(), |f, value| {
             let Some(list) = value.get_ref().as_array() else {

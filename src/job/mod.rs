@@ -13,7 +13,7 @@ pub use fabric::{
     Allowance, ButtonNames, EdgeFullness, Fabric, Mark, MarkShape, Motif, Pile, PleatLines, Repeat,
     Turned,
 };
-pub use read::read;
+pub use read::{keys, read};
 pub use shape::{Arcs, Drawn, Panel, Shape, Shoulder};
 
 use crate::{diag::Given, machine::Work, units::Unit};

@@ -14,53 +14,59 @@ const ALL_ROWS: u32 = 100_000;
 
 /// Reads a job file. All that is wrong comes back at once.
 pub fn read(source: &Source) -> Result<Job, Vec<Diagnostic>> {
-    form::read(source, |f| {
-        let unit = machine::read_unit(f);
-        let title = f.text("title");
-        if title.value.trim().is_empty() && f.has("title") {
-            f.note(
-                Diagnostic::at(title.span.clone(), "the title is empty")
-                    .help("write a name that the bench will know the job by"),
-            );
-        }
-        let quantity = f.count_or("quantity", 1, 1).value;
-        let hands = [("left", Hand::Left), ("right", Hand::Right), ("pair", Hand::Pair)];
-        let hand = f.choice_if("hand", &hands).map_or(Hand::Only, |hand| hand.value);
-        let used_in = f.text_if("used_in").map(|text| text.value);
-        let panel = f.table("panel", shape::read);
-        let board = f.table("board", board);
-        let foam = f.table("foam", foam);
-        let hole = |hole: Option<f64>| hole.unwrap_or(f64::NAN);
-        let holes = [
-            hole(board.as_ref().map(|board| board.hole.value)),
-            hole(foam.as_ref().map(|foam| foam.hole.value)),
-        ];
-        let areas = area::read(f, holes);
-        let wadding =
-            f.table_if("wadding", |f| Some(f.length("thickness", Within::NotNegative).value));
-        let button = f.table("button", |f| Some(f.length("diameter", Within::Positive).value));
-        let pattern = f.table("pattern", pattern);
-        let fabric = f.table("fabric", |f| {
-            fabric::fabric(f, foam.as_ref().map_or(f64::NAN, |foam| foam.hole.value))
-        });
-        let on = f.table("on", on);
-        Some(Job {
-            title: title.value,
-            quantity,
-            hand,
-            prefix: "",
-            unit,
-            used_in,
-            panel: panel?,
-            areas,
-            board: board?,
-            foam: foam?,
-            wadding: wadding.unwrap_or(0.0),
-            button_diameter: button?,
-            pattern: pattern?,
-            fabric: fabric?,
-            on: on?,
-        })
+    form::read(source, whole_file)
+}
+
+/// Every key of a job file, and the keys that are only looked for, to say that they come later.
+pub fn keys() -> (Vec<form::Field>, Vec<String>) {
+    form::describe(whole_file)
+}
+
+fn whole_file(f: &mut Form) -> Option<Job> {
+    let unit = machine::read_unit(f);
+    let title = f.text("title");
+    if title.value.trim().is_empty() && f.has("title") {
+        f.note(
+            Diagnostic::at(title.span.clone(), "the title is empty")
+                .help("write a name that the bench will know the job by"),
+        );
+    }
+    let quantity = f.count_or("quantity", 1, 1).value;
+    let hands = [("left", Hand::Left), ("right", Hand::Right), ("pair", Hand::Pair)];
+    let hand = f.choice_if("hand", &hands).map_or(Hand::Only, |hand| hand.value);
+    let used_in = f.text_if("used_in").map(|text| text.value);
+    let panel = f.table("panel", shape::read);
+    let board = f.table("board", board);
+    let foam = f.table("foam", foam);
+    let hole = |hole: Option<f64>| hole.unwrap_or(f64::NAN);
+    let holes = [
+        hole(board.as_ref().map(|board| board.hole.value)),
+        hole(foam.as_ref().map(|foam| foam.hole.value)),
+    ];
+    let areas = area::read(f, holes);
+    let wadding = f.table_if("wadding", |f| Some(f.length("thickness", Within::NotNegative).value));
+    let button = f.table("button", |f| Some(f.length("diameter", Within::Positive).value));
+    let pattern = f.table("pattern", pattern);
+    let fabric = f.table("fabric", |f| {
+        fabric::fabric(f, foam.as_ref().map_or(f64::NAN, |foam| foam.hole.value))
+    });
+    let on = f.table("on", on);
+    Some(Job {
+        title: title.value,
+        quantity,
+        hand,
+        prefix: "",
+        unit,
+        used_in,
+        panel: panel?,
+        areas,
+        board: board?,
+        foam: foam?,
+        wadding: wadding.unwrap_or(0.0),
+        button_diameter: button?,
+        pattern: pattern?,
+        fabric: fabric?,
+        on: on?,
     })
 }
 
@@ -164,7 +170,7 @@ fn axis(f: &mut Form, fit: Fit, size_key: &'static str, count_key: &'static str)
 /// One figure for all sides, or `{ sides = …, top = …, bottom = … }`.
 fn edge(f: &mut Form) -> Given<Edge> {
     if f.is_table("edge") {
-        let table = f.table_if("edge", |f| {
+        let table = f.table("edge", |f| {
             let mut side = |key| f.length(key, Within::NotNegative).value;
             let value = Edge { sides: side("sides"), top: side("top"), bottom: side("bottom") };
             Some(Given { value, span: f.span() })

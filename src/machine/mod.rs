@@ -7,7 +7,7 @@
 mod read;
 mod speech;
 
-pub use read::{read, read_unit};
+pub use read::{keys, read, read_unit};
 
 use crate::units::Unit;
 use std::fmt;

@@ -9,44 +9,51 @@ use crate::{
 
 /// Reads the machine called `name` (its file's stem). All that is wrong comes back at once.
 pub fn read(name: &str, source: &Source) -> Result<Machine, Vec<Diagnostic>> {
-    form::read(source, |f| {
-        read_unit(f);
-        let title = f.text("title").value;
-        let kind = f.choice("kind", &[("router", Kind::Router), ("plotter", Kind::Plotter)]).value;
-        let speech = f.table_if("speech", speech::read).unwrap_or_default();
-        let pen = f.table_if("pen", |f| pen(f, speech.writes));
-        let spindle = f.table_if("spindle", spindle);
-        let bed = f.table("bed", |f| bed(f, kind, pen.as_ref()));
-        let motion = f.table("motion", |f| motion(f, kind, pen.as_ref(), bed.as_ref()));
-        let feed_steps = f.yes_or_no_or("feed_steps", false);
-        if feed_steps && (kind == Kind::Router || speech.writes == Language::Hpgl) {
-            f.note(
-                Diagnostic::at(f.span(), "`feed_steps` is for plotters that can be told to pause")
-                    .help("leave it out of this file"),
-            );
-        }
-        let tools = tools(f);
-        let keep_clear = f.tables("keep_clear", keep_clear);
-        whole(f, kind, &spindle, &pen);
-        if speech.writes == Language::Hpgl && kind == Kind::Router {
-            f.note(
-                Diagnostic::at(f.span(), "a router is not driven in HP-GL/2")
-                    .help("write kind = \"plotter\", or leave `writes` out of [speech]"),
-            );
-        }
-        Some(Machine {
-            name: name.to_string(),
-            title,
-            kind,
-            bed: bed?,
-            motion: motion?,
-            spindle,
-            pen,
-            speech,
-            feed_steps,
-            tools,
-            keep_clear,
-        })
+    form::read(source, |f| whole_file(f, name))
+}
+
+/// Every key of a machine file, and the keys that are only looked for.
+pub fn keys() -> (Vec<form::Field>, Vec<String>) {
+    form::describe(|f| whole_file(f, ""))
+}
+
+fn whole_file(f: &mut Form, name: &str) -> Option<Machine> {
+    read_unit(f);
+    let title = f.text("title").value;
+    let kind = f.choice("kind", &[("router", Kind::Router), ("plotter", Kind::Plotter)]).value;
+    let speech = f.table_if("speech", speech::read).unwrap_or_default();
+    let pen = f.table_if("pen", |f| pen(f, speech.writes));
+    let spindle = f.table_if("spindle", spindle);
+    let bed = f.table("bed", |f| bed(f, kind, pen.as_ref()));
+    let motion = f.table("motion", |f| motion(f, kind, pen.as_ref(), bed.as_ref()));
+    let feed_steps = f.yes_or_no_or("feed_steps", false);
+    if feed_steps && (kind == Kind::Router || speech.writes == Language::Hpgl) {
+        f.note(
+            Diagnostic::at(f.span(), "`feed_steps` is for plotters that can be told to pause")
+                .help("leave it out of this file"),
+        );
+    }
+    let tools = tools(f);
+    let keep_clear = f.tables("keep_clear", keep_clear);
+    whole(f, kind, &spindle, &pen);
+    if speech.writes == Language::Hpgl && kind == Kind::Router {
+        f.note(
+            Diagnostic::at(f.span(), "a router is not driven in HP-GL/2")
+                .help("write kind = \"plotter\", or leave `writes` out of [speech]"),
+        );
+    }
+    Some(Machine {
+        name: name.to_string(),
+        title,
+        kind,
+        bed: bed?,
+        motion: motion?,
+        spindle,
+        pen,
+        speech,
+        feed_steps,
+        tools,
+        keep_clear,
     })
 }
 

@@ -21,6 +21,7 @@ use crate::{
 };
 use kurbo::Rect;
 use serde::Serialize;
+use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
 
 const PAGE: &str = include_str!("preview/page.html");
@@ -29,6 +30,7 @@ const REHEARSED: &str = include_str!("preview/rehearsed.html");
 const PROGRAM: &str = include_str!("preview/program.html");
 const STYLE: &str = include_str!("preview/page.css");
 const ON_PAPER: &str = include_str!("paper.css");
+const WATCH: &str = include_str!("preview/watch.js");
 const SCRIPT: &str = include_str!("preview/page.js");
 
 /// What the page's script reads.
@@ -37,6 +39,12 @@ struct PageData<'a> {
     /// Lengths are given in inches first.
     inches: bool,
     programs: Vec<tape::Tape<'a>>,
+}
+
+/// The page with its stamp: another page has another.
+fn stamped(page: String) -> String {
+    let stamp: String = Sha256::digest(&page).iter().map(|byte| format!("{byte:02x}")).collect();
+    page.replacen("STAMP OF THIS PAGE", &stamp, 1)
 }
 
 impl Shown<'_> {
@@ -191,9 +199,10 @@ fn page(
     let link = |id: &str| format!("<li><a href=\"#{id}\">{id}</a></li>");
     let links: String =
         link(first_id) + &programs.iter().map(|p| link(&p.id())).collect::<String>();
-    fill(
+    stamped(fill(
         PAGE,
         &[
+            ("watch", WATCH),
             ("title", &escape(title)),
             ("pictures", super::PICTURES),
             ("on_paper", ON_PAPER),
@@ -207,7 +216,7 @@ fn page(
             ("data", &data(programs, unit)),
             ("script", SCRIPT),
         ],
-    )
+    ))
 }
 
 fn capital(text: &str) -> String {

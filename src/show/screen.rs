@@ -2,7 +2,7 @@
 
 use super::Shown;
 use crate::{
-    job::{Job, Top},
+    job::{Job, PatternKind, Top},
     layout::{self, Choice, Layout, piece_letter},
     machine::Work,
     notice,
@@ -23,6 +23,17 @@ impl Shown<'_> {
         let _ = writeln!(text, "        The whole notice is in {folder}/{prefix}sheet.html.");
         let _ = writeln!(text, "Written: {folder}/ - open {prefix}preview.html first.");
         text
+    }
+}
+
+impl Shown<'_> {
+    /// The warnings of the layout, and the notes of the rehearsals with their lines.
+    pub fn all_warnings(&self) -> Vec<String> {
+        let notes = self.programs.iter().flat_map(|program| {
+            let warnings = &program.verified.rehearsal().warnings;
+            warnings.iter().map(|w| format!("{}, line {}: {}", program.file, w.line, w.message))
+        });
+        self.layout.warnings.iter().cloned().chain(notes).collect()
     }
 }
 
@@ -101,6 +112,58 @@ fn fit(job: &Job, layout: &Layout) -> String {
         );
     }
     text
+}
+
+/// The fit in two lines and, where it is small enough for the screen, a sketch.
+pub fn fit_in_short(job: &Job, layout: &Layout) -> String {
+    let fitted = &layout.fitted;
+    let mut text = sketch(layout);
+    let _ = writeln!(
+        text,
+        "  {} in {}: {} {}, nearest button {} from the edge",
+        count(layout.buttons.len(), "button", "buttons"),
+        count(rows(layout).len(), "row", "rows"),
+        layout::shape_word(fitted.kind),
+        size_both([fitted.width, fitted.height], job.unit),
+        length(layout.nearest_edge, job.unit),
+    );
+    text
+}
+
+/// The buttons as they hang, in letters: `o` a button, with the pleats between them. Empty if it would not
+/// fit a screen.
+fn sketch(layout: &Layout) -> String {
+    const WIDEST: usize = 76;
+    const HIGHEST: usize = 21;
+    let places = layout.buttons.iter().map(|button| button.lattice);
+    let (left, top) = (
+        places.clone().map(|[x, _]| x).min().unwrap_or(0),
+        places.clone().map(|[_, y]| y).max().unwrap_or(0),
+    );
+    // Two signs for each half column, a line for each half row gap.
+    let cell = |[x, y]: [i32; 2]| [2 + 2 * (x - left) as usize, (top - y) as usize];
+    let cells: Vec<[usize; 2]> = places.map(cell).collect();
+    let width = cells.iter().map(|[x, _]| x + 1).max().unwrap_or(0);
+    let height = cells.iter().map(|[_, y]| y + 1).max().unwrap_or(0);
+    if width > WIDEST || height > HIGHEST {
+        return String::new();
+    }
+    let mut lines = vec![vec![' '; width]; height];
+    for &[x, y] in &cells {
+        lines[y][x] = 'o';
+    }
+    if layout.fitted.kind == PatternKind::Diamond {
+        for &[x, y] in &cells {
+            if cells.contains(&[x + 2, y + 2]) {
+                lines[y + 1][x + 1] = '\\';
+            }
+            if x >= 2 && cells.contains(&[x - 2, y + 2]) {
+                lines[y + 1][x - 1] = '/';
+            }
+        }
+    }
+    let lines = lines.into_iter().map(|line| line.into_iter().collect::<String>() + "\n");
+    lines.map(|line| line.trim_end().to_string() + "\n").collect()
 }
 
 /// Buttons in each row that has any.

@@ -97,6 +97,6 @@ fn sources(folder: &str) -> Vec<(String, Source)> {
 
 /// A job made in memory on the machines that come with the tool.
 pub fn made(job: &Job) -> Made {
-    make::make(job, &machines(), &Work::ALL, Effort::Normal, Paper::A4)
+    make::make(job, &machines(), &Work::ALL, Effort::Normal, Paper::A4, &|_| {})
         .unwrap_or_else(|refused| panic!("{refused:#?}"))
 }

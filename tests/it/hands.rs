@@ -29,7 +29,7 @@ fn a_pair_is_two_sets_each_with_its_label() {
     let made: Vec<_> = both
         .iter()
         .map(|job| {
-            make::make(job, &machines(), &Work::ALL, Effort::Quick, Paper::A4)
+            make::make(job, &machines(), &Work::ALL, Effort::Quick, Paper::A4, &|_| {})
                 .expect("it can be made")
         })
         .collect();

@@ -1,10 +1,15 @@
 //! What a user reads when a file is wrong: whole messages, as they stand on the screen.
 
-use crate::demo::{job_text, source};
+use crate::demo::{home, job_text, source};
 use bradawl::{
     diag::{self, Diagnostic, Source},
-    job, layout, machine,
+    job, layout,
+    machine::{self, Work},
+    make::{self, Refused},
+    paper::Paper,
+    route::Effort,
 };
+use std::fs;
 
 fn shown(source: &Source, wrong: &[Diagnostic]) -> String {
     anstream::adapter::strip_str(&diag::render(source, wrong)).to_string()
@@ -14,7 +19,7 @@ fn shown(source: &Source, wrong: &[Diagnostic]) -> String {
 fn job_message(text: &str) -> String {
     let source = source(text);
     let wrong = match job::read(&source) {
-        Ok(job) => layout::lay_out(&job).err().expect("this job is wrong"),
+        Ok(job) => layout::lay_out(&job).expect_err("this job is wrong"),
         Err(wrong) => wrong,
     };
     shown(&source, &wrong)
@@ -99,6 +104,18 @@ job_messages! {
         ("allowance", "[fabric.allowance.measured]\nacross = [40, 100, 40, 100]\ndown = 45"),
     ]);
     a_title_that_is_no_text: job_text(&[("title", "12")]);
+    an_empty_title: job_text(&[("title", "\"  \"")]);
+    a_pattern_that_is_none: job_text(&[("pattern", "[pattern]")]);
+    an_allowance_that_is_none: job_text(&[("allowance", "[fabric.allowance]")]);
+    values_of_the_wrong_kind: job_text(&[
+        ("units", "\"mm\"\nbutton = 3"),
+        ("button", ""),
+        ("fabric", "[fabric]\nroll_width = 1400\nturn_in = 75\npleat_lines = \"yes\""),
+        ("allowance", "[fabric.allowance.depth]\nfactor = \"one\""),
+    ]);
+    words_nearly_right: job_text(&[("board", "[board]\nthickness = 12\nhole = 8\nface_up = \"bakc\"")]);
+    every_button_too_near_the_edge: job_text(&[("pattern", "[pattern.diamond]\nfit = \"exact\"\nwidth = 700\nheight = 120\nacross = 2\nrows = 1\nedge = 90")]);
+    a_seat_that_the_cover_does_not_reach: job_text(&[("allowance", "[fabric.allowance.hole]\nseat = 10")]);
 }
 
 /// A foam hole smaller than the button is a warning: the job is made all the same.
@@ -127,6 +144,120 @@ fn all_that_is_wrong_with_a_machine_file_is_said_at_once() {
         .replace("line_length = 70", "line_length = 400")
         .replace("spin_up", "spinup");
     insta::assert_snapshot!("a_machine_file_with_much_wrong", machine_message(&text));
+}
+
+#[test]
+fn values_of_the_wrong_kind_in_a_machine_file_are_said_as_such() {
+    let text = ROUTER
+        .replace("rapid        = { x = 5000,", "rapid        = { x = \"fast\",")
+        .replace("rpm_min = 3000", "rpm_min = \"slow\"")
+        .replace("work     = [\"board\"]", "work     = \"board\"")
+        .replace("x = [0, 40]", "x = 40")
+        .replace("safe_height  = 10", "safe_height  = 100")
+        .replace("[[tool]]", "[[bit]]");
+    insta::assert_snapshot!("a_machine_file_with_wrong_kinds", machine_message(&text));
+    let tool = format!("tool = 3\n{}", ROUTER.split("[[tool]]").next().expect("what comes before"));
+    insta::assert_snapshot!("tools_that_are_no_list", machine_message(&tool));
+    let tools = ROUTER
+        .replace("work     = [\"board\"]", "work     = \"board\"")
+        .replace("x = [0, 40]", "x = [40]");
+    insta::assert_snapshot!("lists_that_are_none", machine_message(&tools));
+}
+
+/// What is said of a job that this machine cannot make.
+fn refusal(name: &str, machine: &str, work: Work) -> String {
+    let text = Source { name: format!("{name}.toml"), text: machine.to_string() };
+    let mut machines = crate::demo::machines();
+    let read = machine::read(name, &text).unwrap_or_else(|wrong| panic!("{wrong:#?}"));
+    machines.insert(name.to_string(), read);
+    let source = source(&job_text(&[]));
+    let job = job::read(&source).expect("this job is well");
+    match make::make(&job, &machines, &[work], Effort::Quick, Paper::A4, &|_| {}) {
+        Err(Refused::Job(wrong)) => shown(&source, &wrong),
+        Ok(_) => panic!("this machine can make it"),
+        Err(Refused::Program(unproven)) => panic!("{unproven:?}"),
+    }
+}
+
+#[test]
+fn a_machine_that_cannot_make_the_job_says_what_stands_in_the_way() {
+    let spoilt = [
+        ("a_thin_spoilboard", "spoilboard = 18 ", "spoilboard = 0 "),
+        ("a_bit_too_fast_for_the_spindle", "rpm_max = 24000", "rpm_max = 12000\n#"),
+        ("a_clamp_over_a_hole", "x = [0, 40]\ny = [0, 30]", "x = [80, 100]\ny = [380, 400]"),
+        ("too_little_height", "z = 80 ", "z = 20 "),
+    ];
+    for (name, from, to) in spoilt {
+        assert!(ROUTER.contains(from), "{from}");
+        let router = ROUTER.replace(from, to).replacen(
+            "rpm      = 3000",
+            "rpm      = 14000",
+            usize::from(name.contains("fast")),
+        );
+        insta::assert_snapshot!(name, refusal("bench-router", &router, Work::Board));
+    }
+}
+
+#[test]
+fn a_clamp_in_the_way_of_the_pen_is_said() {
+    let plotter = include_str!("../../machines/roll-plotter.toml").to_string()
+        + "\n[[keep_clear]]\nx = [500, 520]\ny = [300, 900]\nheight = 10\n";
+    insta::assert_snapshot!(
+        "a_clamp_in_the_way_of_the_pen",
+        refusal("roll-plotter", &plotter, Work::Fabric)
+    );
+}
+
+/// Every message about a file stands, in part at least, in a stored text or a test: nobody has seen the others.
+#[test]
+fn every_message_about_a_file_has_a_test() {
+    let mut seen = String::new();
+    for folder in ["tests/it", "tests/it/snapshots"] {
+        for entry in fs::read_dir(home().join(folder)).expect("there") {
+            let path = entry.expect("readable").path();
+            if path.is_file() {
+                seen += &fs::read_to_string(path).expect("text");
+            }
+        }
+    }
+    let mut unseen = Vec::new();
+    let mut found = 0;
+    for (file, text) in crate::tidy::all() {
+        for (at, call) in text
+            .match_indices("Diagnostic::at(")
+            .chain(text.match_indices(".wrong("))
+            .chain(text.match_indices("self.at_machine("))
+        {
+            let Some(message) = first_text(&text[at + call.len()..]) else { continue };
+            found += 1;
+            if !seen.contains(&message) {
+                unseen.push(format!("{file}: {message}"));
+            }
+        }
+    }
+    assert!(found > 40, "{found} messages were found in the source");
+    assert_eq!(unseen, Vec::<String>::new());
+}
+
+/// The longest stretch without a slot of the first text in quotes, if one follows before the call is over.
+fn first_text(rest: &str) -> Option<String> {
+    let (before, rest) = rest.split_once('"')?;
+    if before.contains(';') || before.contains("fn ") || before.contains("message") {
+        return None;
+    }
+    let mut text = String::new();
+    let mut signs = rest.chars().peekable();
+    while let Some(sign) = signs.next().filter(|sign| *sign != '"') {
+        match (sign, signs.peek()) {
+            ('\\', Some('\n')) => while signs.next_if(|sign| sign.is_whitespace()).is_some() {},
+            ('\\', _) => text.extend(signs.next()),
+            _ => text.push(sign),
+        }
+    }
+    let stretches =
+        text.split('{').map(|part| part.split_once('}').map_or(part, |(_, after)| after));
+    let longest = stretches.max_by_key(|part| part.len())?.trim();
+    (longest.len() > 4).then(|| longest.to_string())
 }
 
 #[test]

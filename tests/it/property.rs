@@ -46,7 +46,7 @@ proptest! {
     fn any_valid_job_is_made_as_it_was_laid_out(text in any_job()) {
         let job = job::read(&source(&text)).expect("the text is a job");
         let Ok(layout) = layout::lay_out(&job) else { return Ok(()) };
-        let made = match make::make(&job, &machines(), &Work::ALL, Effort::Quick, Paper::A4) {
+        let made = match make::make(&job, &machines(), &Work::ALL, Effort::Quick, Paper::A4, &|_| {}) {
             Ok(made) => made,
             Err(Refused::Job(_)) => return Ok(()),
             Err(Refused::Program(unproven)) => panic!("{unproven:#?}\n{text}"),
@@ -95,6 +95,7 @@ fn rested_foam_waits_before_a_neighbour() {
             &[Work::Foam],
             Effort::Normal,
             Paper::A4,
+            &|_| {},
         );
         made.expect("it can be made").programs.remove(0)
     };
@@ -132,6 +133,7 @@ fn clamps_beside_a_place_are_refused_where_the_holder_comes_down_on_them() {
             &[work],
             Effort::Quick,
             Paper::A4,
+            &|_| {},
         ) {
             Ok(_) => None,
             Err(Refused::Job(wrong)) => Some(format!("{wrong:?}")),

@@ -55,47 +55,6 @@ fn the_readme_shows_what_its_command_says() {
     assert_eq!(said, blocks(page, "text")[0]);
 }
 
-/// Every key that the readers know is on the page that says how to write the file.
-#[test]
-fn every_key_is_on_its_page() {
-    let pages = [
-        (
-            include_str!("../../jobs/README.md"),
-            ["src/job/read.rs", "src/job/read/fabric.rs", "src/job/shape.rs", "src/job/area.rs"]
-                .as_slice(),
-        ),
-        (
-            include_str!("../../machines/README.md"),
-            ["src/machine/read.rs", "src/machine/speech.rs"].as_slice(),
-        ),
-    ];
-    for (page, readers) in pages {
-        for reader in readers {
-            let text = fs::read_to_string(home().join(reader)).expect("readable");
-            let asked = [
-                "f.length",
-                "f.number",
-                "f.count",
-                "f.text",
-                "f.choice",
-                "f.speed",
-                "f.yes_or_no",
-                "f.table",
-                "f.place",
-                "f.points",
-            ];
-            for (at, _) in text.match_indices("(\"") {
-                let call = &text[at.saturating_sub(24)..at];
-                if !asked.iter().any(|ask| call.contains(ask)) {
-                    continue;
-                }
-                let key: String = text[at + 2..].chars().take_while(|c| *c != '"').collect();
-                assert!(page.contains(&key), "{reader}: `{key}` is not explained");
-            }
-        }
-    }
-}
-
 /// The files that are there to be copied are files that can be read.
 #[test]
 fn every_file_to_copy_can_be_read() {

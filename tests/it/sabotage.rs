@@ -284,7 +284,14 @@ fn objections(
     work: Work,
     spoil: impl Fn(&mut Lines),
 ) -> Vec<&'static str> {
-    let made = make::make(&job(&job_text(changes)), &machines(), &[work], Effort::Quick, Paper::A4);
+    let made = make::make(
+        &job(&job_text(changes)),
+        &machines(),
+        &[work],
+        Effort::Quick,
+        Paper::A4,
+        &|_| {},
+    );
     let program = made.expect("it can be made").programs.remove(0);
     let mut lines: Lines = program.verified.text().lines().map(str::to_string).collect();
     let before = lines.clone();

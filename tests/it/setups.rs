@@ -35,7 +35,7 @@ fn headboard() -> String {
 }
 
 fn make(text: &str, machines: &BTreeMap<String, Machine>, works: &[Work]) -> Result<Made, Refused> {
-    make::make(&job(text), machines, works, Effort::Quick, Paper::A4)
+    make::make(&job(text), machines, works, Effort::Quick, Paper::A4, &|_| {})
 }
 
 /// Every hole that the programs of a work make, carried back to the sheet by hand: how often each was
@@ -343,7 +343,7 @@ proptest! {
         ]);
         let Ok(job) = bradawl::job::read(&source(&text)) else { return Ok(()) };
         let work = if foam { Work::Foam } else { Work::Board };
-        match make::make(&job, &machines, &[work], Effort::Quick, Paper::A4) {
+        match make::make(&job, &machines, &[work], Effort::Quick, Paper::A4, &|_| {}) {
             Ok(made) => {
                 let sheet = if foam { &made.layout.foam } else { &made.layout.board };
                 let (count, strays) = drilled(&made, sheet);

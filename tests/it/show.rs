@@ -108,7 +108,8 @@ fn the_printed_sheet_has_a_page_for_bench_and_roll_and_one_for_each_program() {
 fn the_printed_sheet_knows_no_clock_and_takes_the_paper_it_is_told() {
     let job = job(&job_text(&[]));
     let on = |paper| {
-        make::make(&job, &machines(), &Work::ALL, Effort::Quick, paper).expect("it can be made")
+        make::make(&job, &machines(), &Work::ALL, Effort::Quick, paper, &|_| {})
+            .expect("it can be made")
     };
     let (once, again, letter) = (on(Paper::A4), on(Paper::A4), on(Paper::Letter));
     let pdf = |made: &Made| made.files["sheet.pdf"].clone();

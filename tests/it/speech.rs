@@ -30,7 +30,7 @@ fn bored() -> String {
 }
 
 fn make(text: &str, machines: &BTreeMap<String, Machine>) -> Result<Made, Refused> {
-    make::make(&job(text), machines, &[Work::Board], Effort::Quick, Paper::A4)
+    make::make(&job(text), machines, &[Work::Board], Effort::Quick, Paper::A4, &|_| {})
 }
 
 fn board(text: &str, speech: &str) -> (Plan, String) {

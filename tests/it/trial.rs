@@ -62,9 +62,15 @@ fn the_same_job_is_made_on_every_machine_in_its_own_speech() {
             Kind::Router => (Work::Board, "board"),
             Kind::Plotter => (Work::Fabric, "fabric"),
         };
-        let made =
-            make::make(&job(&text(name, word)), &machines, &[work], Effort::Quick, Paper::A4)
-                .unwrap_or_else(|why| panic!("{name}: {why:#?}"));
+        let made = make::make(
+            &job(&text(name, word)),
+            &machines,
+            &[work],
+            Effort::Quick,
+            Paper::A4,
+            &|_| {},
+        )
+        .unwrap_or_else(|why| panic!("{name}: {why:#?}"));
         assert!(!made.programs.is_empty());
         for program in &made.programs {
             for words in speech(name) {

@@ -21,6 +21,7 @@ import shutil
 import subprocess
 import sys
 import tempfile
+import time
 import urllib.request
 from pathlib import Path
 
@@ -284,6 +285,29 @@ def smooth(browser, page):
     print(f"  {page.name}: {page.stat().st_size} bytes; a frame takes {middle:.1f} ms, one in twenty over {slow:.1f} ms")
 
 
+def watched(browser, page):
+    """Opened with ?watch, the page loads itself again once its file is another, and only then."""
+    with tempfile.TemporaryDirectory() as folder:
+        copy = Path(folder) / page.name
+        before = page.read_text()
+        copy.write_text(before)
+        browser.ask("/url", url=copy.resolve().as_uri() + "?watch")
+        browser.ask("/execute/sync", script="window.first = true", args=[])
+        time.sleep(2.5)
+        if not browser.ask("/execute/sync", script="return window.first === true", args=[]):
+            wrong.append(f"{page.name}: loaded itself again though its file had not changed")
+        # Whatever changes the page changes its stamp.
+        stamp = re.search(r'const stamp = "([0-9a-f]{64})"', before)[1]
+        copy.write_text(before.replace(stamp, "0" * 64).replace("<h1>", "<h1>Anew: ", 1))
+        for _ in range(50):
+            time.sleep(0.1)
+            if browser.ask("/execute/sync", script="return document.querySelector('h1').innerText", args=[]).startswith("Anew: "):
+                break
+        else:
+            wrong.append(f"{page.name}: did not load itself again when its file changed")
+    print(f"  {page.name}: loads itself again when its file changes")
+
+
 def on_paper(browser, page, pictures):
     browser.ask("/url", url=page.resolve().as_uri())
     a4 = {"width": 21.0, "height": 29.7}
@@ -309,6 +333,7 @@ def main(folder, pictures, axe=None):
             for name in ("preview.html", "sheet.html"):
                 look(browser, folder / name, pictures)
             at_half_time(browser, folder / "preview.html")
+            watched(browser, folder / "preview.html")
             by_hand(browser, folder / "preview.html")
             smooth(browser, folder / "preview.html")
             for name in ("preview.html", "sheet.html"):

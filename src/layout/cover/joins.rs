@@ -182,7 +182,12 @@ pub fn cuts(
             }
         }
     };
-    let columns: Vec<i32> = (first..=last).step_by(step).collect();
+    // Where buttons were dropped a column may be empty on one side or both; no join runs there.
+    let stands = |column: i32| {
+        buttons.iter().any(|b| Join::in_row(column, fitted.kind, b.lattice) == b.lattice[0])
+    };
+    let columns: Vec<i32> =
+        (first..=last).step_by(step).filter(|&c| stands(c) && stands(-c)).collect();
     // A piece and its twin on the other side, which a repeat may push in by another amount.
     let fits = |left: Option<i32>, right: Option<i32>| {
         let twin = joiner.piece(right.map(|c| -c), left.map(|c| -c), 0);

@@ -9,6 +9,7 @@ use bradawl::{
     job,
     machine::{self, Machine, Rotation, Work},
     make::make,
+    paper::Paper,
     plan::{Plan, Step, mm},
     program::Program,
     route::Effort,
@@ -47,7 +48,9 @@ static PROGRAMS: LazyLock<Vec<Program>> = LazyLock::new(|| {
              [on]\nboard = \"{board}\"\nfoam = \"bench-router\"\nfabric = \"{fabric}\"\n"
         );
         let job = job::read(&source(&text)).expect("a job");
-        make(&job, &machines, &Work::ALL, Effort::Quick).expect("it can be made").programs
+        make(&job, &machines, &Work::ALL, Effort::Quick, Paper::A4, &|_| {})
+            .expect("it can be made")
+            .programs
     };
     let mut all = programs("bench-router", 8, "roll-plotter");
     all.extend(programs("bench-router", 10, "servo-plotter"));

@@ -5,23 +5,32 @@
 //! not be read stands as `NaN` (or the first choice) until the end, where [`read`] gives nothing back
 //! if anything was noted; comparisons with `NaN` are false, so one mistake is not reported twice.
 
+mod describe;
 mod points;
+mod schema;
+mod values;
+mod wording;
+
+pub use describe::{Field, Kind, describe};
+pub use schema::{manual, schema};
+pub use wording::{either, nearest};
 
 use crate::{
     diag::{Diagnostic, Given, Source},
-    units::{self, Unit},
+    units::Unit,
 };
 use std::{cell::RefCell, ops::Range};
 use toml::{
     Spanned,
     de::{DeTable, DeValue},
 };
+use wording::{all, kind};
 
 /// The longest length anybody means: 20 m. Beyond it a zero or a unit has slipped.
 pub const LONGEST: f64 = 20_000.0;
 
 /// Which numbers make sense.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Within {
     /// More than nought.
     Positive,
@@ -45,8 +54,15 @@ pub fn read<T>(
     let notes = RefCell::new(Vec::new());
     let unit = Unit::Millimetre;
     let path = String::new();
-    let mut form =
-        Form { table: table.get_ref(), span: 0..0, path, unit, notes: &notes, asked: Vec::new() };
+    let mut form = Form {
+        table: table.get_ref(),
+        span: 0..0,
+        path,
+        unit,
+        notes: &notes,
+        asked: Vec::new(),
+        describes: None,
+    };
     let answer = ask(&mut form);
     form.refuse_unasked();
     match answer {
@@ -70,6 +86,8 @@ pub struct Form<'a> {
     unit: Unit,
     notes: &'a RefCell<Vec<Diagnostic>>,
     asked: Vec<&'static str>,
+    /// Set if nothing is read, and the questions themselves are what is wanted.
+    describes: Option<describe::Asked<'a>>,
 }
 
 impl<'a> Form<'a> {
@@ -92,26 +110,29 @@ impl<'a> Form<'a> {
     }
 
     pub fn has(&mut self, key: &'static str) -> bool {
-        self.look(key).is_some()
+        let found = self.look(key).is_some();
+        found || self.fork(2) == 1
     }
 
     pub fn length(&mut self, key: &'static str, within: Within) -> Given<f64> {
+        self.tell(key, Kind::Length(within), true);
         self.required(key, "a length, such as 12, \"1/2 in\" or \"36 line\"", f64::NAN, |f, v| {
             f.as_length(key, v, within)
         })
     }
 
     pub fn length_or(&mut self, key: &'static str, within: Within, default: f64) -> Given<f64> {
-        self.optional(key, f64::NAN, |f, v| f.as_length(key, v, within))
-            .unwrap_or(self.filled_in(default))
+        self.length_if(key, within).unwrap_or(self.filled_in(default))
     }
 
     pub fn length_if(&mut self, key: &'static str, within: Within) -> Option<Given<f64>> {
+        self.tell(key, Kind::Length(within), false);
         self.optional(key, f64::NAN, |f, v| f.as_length(key, v, within))
     }
 
     /// A speed in mm/min.
     pub fn speed(&mut self, key: &'static str) -> Given<f64> {
+        self.tell(key, Kind::Speed, true);
         self.required(
             key,
             "a speed, such as 1500, \"60 in/min\" or \"25 mm/s\"",
@@ -122,16 +143,19 @@ impl<'a> Form<'a> {
 
     /// A plain number without a unit.
     pub fn number(&mut self, key: &'static str, within: Within) -> Given<f64> {
+        self.tell(key, Kind::Number(within), true);
         self.required(key, "a number", f64::NAN, |f, v| f.as_number(key, v, within))
     }
 
     pub fn number_or(&mut self, key: &'static str, within: Within, default: f64) -> Given<f64> {
+        self.tell(key, Kind::Number(within), false);
         self.optional(key, f64::NAN, |f, v| f.as_number(key, v, within))
             .unwrap_or(self.filled_in(default))
     }
 
     /// A whole number, at least `least`.
     pub fn count_if(&mut self, key: &'static str, least: u32) -> Option<Given<u32>> {
+        self.tell(key, Kind::Count(least), false);
         self.optional(key, least, |f, v| f.as_count(key, v, least))
     }
 
@@ -140,18 +164,23 @@ impl<'a> Form<'a> {
     }
 
     pub fn count(&mut self, key: &'static str, least: u32) -> Given<u32> {
+        self.tell(key, Kind::Count(least), true);
         self.required(key, "a whole number", least, |f, v| f.as_count(key, v, least))
     }
 
     pub fn text(&mut self, key: &'static str) -> Given<String> {
+        self.tell(key, Kind::Text, true);
         self.required(key, "a text in \"quotes\"", "?".to_string(), |f, v| f.as_text(key, v))
     }
 
     pub fn text_if(&mut self, key: &'static str) -> Option<Given<String>> {
+        self.tell(key, Kind::Text, false);
         self.optional(key, String::new(), |f, v| f.as_text(key, v))
     }
 
     pub fn yes_or_no_or(&mut self, key: &'static str, default: bool) -> bool {
+        self.tell(key, Kind::YesOrNo, false);
+        let default = default != (self.fork(2) == 1);
         self.optional(key, default, |f, v| {
             let answer = v.get_ref().as_bool();
             if answer.is_none() {
@@ -168,8 +197,10 @@ impl<'a> Form<'a> {
 
     /// One word out of a few.
     pub fn choice<T: Copy>(&mut self, key: &'static str, words: &[(&str, T)]) -> Given<T> {
+        self.tell(key, Kind::Choice(all(words)), true);
+        let unread = words[self.fork(words.len())].1;
         let wanted = either(words.iter().map(|(word, _)| format!("\"{word}\"")));
-        self.required(key, &wanted, words[0].1, |f, v| f.as_choice(key, v, words))
+        self.required(key, &wanted, unread, |f, v| f.as_choice(key, v, words))
     }
 
     /// One word out of a few, if it is there.
@@ -178,13 +209,17 @@ impl<'a> Form<'a> {
         key: &'static str,
         words: &[(&str, T)],
     ) -> Option<Given<T>> {
-        self.optional(key, words[0].1, |f, v| f.as_choice(key, v, words))
+        self.tell(key, Kind::Choice(all(words)), false);
+        let unread = words[self.fork(words.len())].1;
+        self.optional(key, unread, |f, v| f.as_choice(key, v, words))
     }
 
     /// One word out of a few; the first unless said otherwise.
     pub fn choice_or_first<T: Copy>(&mut self, key: &'static str, words: &[(&str, T)]) -> Given<T> {
-        self.optional(key, words[0].1, |f, v| f.as_choice(key, v, words))
-            .unwrap_or(self.filled_in(words[0].1))
+        self.tell(key, Kind::Choice(all(words)), false);
+        let first = words[self.fork(words.len())].1;
+        self.optional(key, first, |f, v| f.as_choice(key, v, words))
+            .unwrap_or(self.filled_in(first))
     }
 
     /// A table that must be there.
@@ -193,6 +228,9 @@ impl<'a> Form<'a> {
         key: &'static str,
         ask: impl FnOnce(&mut Form<'a>) -> Option<T>,
     ) -> Option<T> {
+        if self.describes.is_some() {
+            return self.tell_table(key, Kind::Table, true, ask);
+        }
         if !self.has(key) {
             self.missing_table(key);
             return None;
@@ -205,6 +243,9 @@ impl<'a> Form<'a> {
         key: &'static str,
         ask: impl FnOnce(&mut Form<'a>) -> Option<T>,
     ) -> Option<T> {
+        if self.describes.is_some() {
+            return self.tell_table(key, Kind::Table, false, ask);
+        }
         let value = self.look(key)?;
         self.as_table(key, value, ask)
     }
@@ -215,6 +256,9 @@ impl<'a> Form<'a> {
         key: &'static str,
         mut ask: impl FnMut(&mut Form<'a>) -> Option<T>,
     ) -> Vec<T> {
+        if self.describes.is_some() {
+            return self.tell_table(key, Kind::Tables, false, ask).into_iter().collect();
+        }
         let Some(value) = self.look(key) else { return Vec::new() };
         let Some(array) = value.get_ref().as_array() else {
             self.wrong(
@@ -233,6 +277,7 @@ impl<'a> Form<'a> {
         key: &'static str,
         within: Within,
     ) -> Given<[f64; N]> {
+        self.tell(key, Kind::Lengths(N, within), true);
         self.required(
             key,
             &format!("a list of {N} lengths, such as [0, 40]"),
@@ -243,6 +288,7 @@ impl<'a> Form<'a> {
 
     /// One length, or a list of at least one.
     pub fn length_or_list(&mut self, key: &'static str, within: Within) -> Given<Vec<f64>> {
+        self.tell(key, Kind::LengthOrList(within), true);
         let wanted = "a length, such as 32, or a list of them, such as [32, 36]";
         self.required(key, wanted, vec![f64::NAN], |f, v| match v.get_ref().as_array() {
             Some(list) if list.is_empty() => {
@@ -256,6 +302,7 @@ impl<'a> Form<'a> {
 
     /// A list of two numbers, from the lesser to the greater, if it is there.
     pub fn range_if(&mut self, key: &'static str) -> Option<Given<[f64; 2]>> {
+        self.tell(key, Kind::Range, false);
         self.optional(key, [f64::NAN; 2], |f, v| {
             f.as_list(key, v, |f, item| f.as_number(key, item, Within::Positive))
         })
@@ -263,6 +310,7 @@ impl<'a> Form<'a> {
 
     /// A list of words, each one of a few.
     pub fn choices<T: Copy>(&mut self, key: &'static str, words: &[(&str, T)]) -> Vec<T> {
+        self.tell(key, Kind::Choices(all(words)), true);
         self.required(key, "a list of words", Vec::new(), |f, v| {
             let Some(array) = v.get_ref().as_array() else {
                 f.wrong(
@@ -298,7 +346,8 @@ impl<'a> Form<'a> {
 
     /// Whether the value is itself a table (`edge = { … }`) rather than a single figure.
     pub fn is_table(&mut self, key: &'static str) -> bool {
-        self.look(key).is_some_and(|v| v.get_ref().is_table())
+        let found = self.look(key).is_some_and(|v| v.get_ref().is_table());
+        found || self.fork(2) == 1
     }
 
     /// The keys of this table that stand in the file and are among `keys`, with their places.
@@ -314,6 +363,17 @@ impl<'a> Form<'a> {
             Diagnostic::at(self.span(), format!("the table [{full}] is missing"))
                 .help(format!("add [{full}] and its values")),
         );
+    }
+
+    fn tell(&self, key: &'static str, kind: Kind, required: bool) {
+        if let Some(asked) = &self.describes {
+            asked.tell(key, kind, required);
+        }
+    }
+
+    /// Which of so many ways is taken here: the first, unless a describing run wants to know of another.
+    fn fork(&self, ways: usize) -> usize {
+        self.describes.as_ref().map_or(0, |asked| asked.fork(ways))
     }
 
     fn filled_in<T>(&self, value: T) -> Given<T> {
@@ -359,7 +419,11 @@ impl<'a> Form<'a> {
         unread: T,
         as_type: impl FnOnce(&Self, &'a Spanned<DeValue<'a>>) -> Option<T>,
     ) -> Option<Given<T>> {
-        let value = self.look(key)?;
+        let found = self.look(key);
+        if found.is_none() && self.fork(2) == 1 {
+            return Some(self.filled_in(unread));
+        }
+        let value = found?;
         Some(Given { value: as_type(self, value).unwrap_or(unread), span: value.span() })
     }
 
@@ -384,166 +448,11 @@ impl<'a> Form<'a> {
             unit: self.unit,
             notes: self.notes,
             asked: Vec::new(),
+            describes: None,
         };
         let answer = ask(&mut form);
         form.refuse_unasked();
         answer
-    }
-
-    fn as_list<const N: usize>(
-        &self,
-        key: &str,
-        value: &'a Spanned<DeValue<'a>>,
-        item: impl Fn(&Self, &'a Spanned<DeValue<'a>>) -> Option<f64>,
-    ) -> Option<[f64; N]> {
-        let items: Option<&[Spanned<DeValue>; N]> =
-            value.get_ref().as_array().and_then(|list| list[..].try_into().ok());
-        if items.is_none() {
-            self.wrong(
-                value,
-                format!("`{key}` is a list of {N} values"),
-                &format!("write {key} = [0, 40]"),
-            );
-        }
-        Some(items?.each_ref().map(|v| item(self, v).unwrap_or(f64::NAN)))
-    }
-
-    fn as_length(&self, key: &str, value: &Spanned<DeValue>, within: Within) -> Option<f64> {
-        let number = match value.get_ref() {
-            DeValue::String(text) => units::length(text, self.unit),
-            other => plain_number(other).map(|n| n * self.unit.mm()),
-        };
-        let Some(mm) = number.filter(|n| n.is_finite()) else {
-            let message = match value.get_ref() {
-                DeValue::String(text) => format!("`{text}` is not a length"),
-                _ => format!("`{key}` is a length, not {}", kind(value)),
-            };
-            self.wrong(value, message, "write a number with its unit, such as \"230 mm\", \"9 in\", \"7 1/4 in\" or \"36 line\"");
-            return None;
-        };
-        if mm.abs() > LONGEST {
-            self.wrong(
-                value,
-                format!("`{key}` comes to {:.0} m, which cannot be meant", mm / 1000.0),
-                "write a length of at most 20 m; a bare number is in the file's `units`",
-            );
-            return None;
-        }
-        self.within(key, value, mm, within, "mm")
-    }
-
-    fn as_speed(&self, key: &str, value: &Spanned<DeValue>) -> Option<f64> {
-        let number = match value.get_ref() {
-            DeValue::String(text) => units::speed(text, self.unit),
-            other => plain_number(other).map(|n| n * self.unit.mm()),
-        };
-        let Some(speed) = number.filter(|n| n.is_finite()) else {
-            self.wrong(
-                value,
-                format!("`{key}` is a speed, and this is not one"),
-                "write a speed such as 1500, \"1500 mm/min\", \"60 in/min\" or \"25 mm/s\"",
-            );
-            return None;
-        };
-        self.within(key, value, speed, Within::Between(0.001, 1e6), "mm/min")
-    }
-
-    fn as_number(&self, key: &str, value: &Spanned<DeValue>, within: Within) -> Option<f64> {
-        let Some(number) = plain_number(value.get_ref()).filter(|n| n.is_finite()) else {
-            self.wrong(
-                value,
-                format!("`{key}` is a number, not {}", kind(value)),
-                "write a plain number, without quotes or unit",
-            );
-            return None;
-        };
-        if number.abs() > 1e9 {
-            self.wrong(
-                value,
-                format!("`{key}` is {number}, which cannot be meant"),
-                "write a smaller number",
-            );
-            return None;
-        }
-        self.within(key, value, number, within, "")
-    }
-
-    fn as_count(&self, key: &str, value: &Spanned<DeValue>, least: u32) -> Option<u32> {
-        let number = value
-            .get_ref()
-            .as_integer()
-            .and_then(|i| i64::from_str_radix(i.as_str(), i.radix()).ok());
-        let count =
-            number.and_then(|n| u32::try_from(n).ok()).filter(|n| (least..=100_000).contains(n));
-        if count.is_none() {
-            self.wrong(
-                value,
-                format!("`{key}` must be a whole number, at least {least}"),
-                &format!("write {key} = {}", least.max(2)),
-            );
-        }
-        count
-    }
-
-    fn as_text(&self, key: &str, value: &Spanned<DeValue>) -> Option<String> {
-        let text = value.get_ref().as_str();
-        if text.is_none() {
-            self.wrong(
-                value,
-                format!("`{key}` is a text, not {}", kind(value)),
-                "put it in \"quotes\"",
-            );
-        }
-        text.map(str::to_string)
-    }
-
-    fn as_choice<T: Copy>(
-        &self,
-        key: &str,
-        value: &Spanned<DeValue>,
-        words: &[(&str, T)],
-    ) -> Option<T> {
-        let text = value.get_ref().as_str();
-        let found = words.iter().find(|(word, _)| Some(*word) == text);
-        if found.is_none() {
-            let wanted = either(words.iter().map(|(word, _)| format!("\"{word}\"")));
-            self.wrong(
-                value,
-                format!("`{key}` must be {wanted}"),
-                &format!("write {key} = \"{}\"", words[0].0),
-            );
-        }
-        found.map(|(_, choice)| *choice)
-    }
-
-    fn within(
-        &self,
-        key: &str,
-        value: &Spanned<DeValue>,
-        n: f64,
-        within: Within,
-        unit: &str,
-    ) -> Option<f64> {
-        let (fits, wanted) = match within {
-            Within::Positive => (n > 0.0, "must be more than 0".to_string()),
-            Within::NotNegative => (n >= 0.0, "cannot be less than 0".to_string()),
-            Within::Signed => (true, String::new()),
-            Within::Between(least, most) => (
-                (least..=most).contains(&n),
-                format!("must be from {least} to {most} {unit}").trim_end().to_string(),
-            ),
-        };
-        if !fits {
-            let help = match within {
-                Within::Between(least, most) => {
-                    format!("write a value from {least} to {most} {unit}").trim_end().to_string()
-                }
-                _ if n < 0.0 => "write it without the minus sign, or measure again".to_string(),
-                _ => "write a value above 0".to_string(),
-            };
-            self.wrong(value, format!("`{key}` {wanted}"), &help);
-        }
-        fits.then_some(n)
     }
 
     fn refuse_unasked(&self) {
@@ -569,43 +478,5 @@ impl<'a> Form<'a> {
                     .help(help),
             );
         }
-    }
-}
-
-/// The word of `known` that is most likely meant by `word`.
-pub fn nearest<'k>(word: &str, known: &[&'k str]) -> Option<&'k str> {
-    let near = known.iter().map(|k| (strsim::damerau_levenshtein(word, k), *k)).min()?;
-    (near.0 <= 2.max(word.len() / 3)).then_some(near.1)
-}
-
-/// `a, b or c`.
-pub fn either(words: impl Iterator<Item = String>) -> String {
-    let words: Vec<String> = words.collect();
-    match words.split_last() {
-        Some((last, [])) => last.clone(),
-        Some((last, rest)) => format!("{} or {last}", rest.join(", ")),
-        None => String::new(),
-    }
-}
-
-fn plain_number(value: &DeValue) -> Option<f64> {
-    match value {
-        DeValue::Integer(i) => i64::from_str_radix(i.as_str(), i.radix()).ok().map(|n| n as f64),
-        DeValue::Float(f) => f.as_str().parse().ok(),
-        _ => None,
-    }
-}
-
-fn kind(value: &Spanned<DeValue>) -> &'static str {
-    match value.get_ref() {
-        DeValue::String(_) => "a text",
-        DeValue::Float(f) if !f.as_str().parse::<f64>().is_ok_and(f64::is_finite) => {
-            "a number without end"
-        }
-        DeValue::Integer(_) | DeValue::Float(_) => "a number",
-        DeValue::Boolean(_) => "true or false",
-        DeValue::Datetime(_) => "a date",
-        DeValue::Array(_) => "a list",
-        DeValue::Table(_) => "a table",
     }
 }
