@@ -176,6 +176,25 @@ fn full_staggered_fields_reach_the_length_of_their_formula() {
     }
 }
 
+#[test]
+fn lattices_without_a_formula_are_proved_to_the_last_unit() {
+    // Round fields, where no colour has a set surplus, and rows that a slow axis sets apart.
+    let round = |p: &Place| {
+        let (x, y) = (p[0] / 1000.0 - 1.0, p[1] / 700.0 - 1.0);
+        x * x + y * y < 1.0
+    };
+    for (w, h) in [(200.0, 140.0), (120.0, 80.0), (90.0, 70.0)] {
+        let mut places = staggered(2100 / w as usize, 1400 / h as usize + 1, w, h);
+        places.retain(round);
+        for cost in [Cost::Distance, EVEN, SLOW_Y] {
+            let found = quiet(&places, Ends::Park([0.0; 2]), cost, Effort::Normal);
+            assert!(is_permutation(&found.sequence, places.len()));
+            let told = format!("{} at {w} x {h}, {cost:?}: {}", places.len(), found.excess());
+            assert!(found.excess() < 1e-6, "{told}");
+        }
+    }
+}
+
 fn row_by_row(places: &[Place]) -> Vec<usize> {
     let mut sequence: Vec<usize> = (0..places.len()).collect();
     sequence.sort_by(|&a, &b| {
