@@ -151,6 +151,7 @@ fn the_work_ends_where_it_is_said_to() {
             ("rapid-too-low", "G0 X-20 Y-4.001\nG0 Z1\n", "G0 X700", "G0 X700 Y-3.9"),
             ("rapid-too-low", "G0 X-20 Y-8\nG0 Z1\n", "G0 X-8 Y-20", "G0 X8 Y-4"),
             ("rapid-too-low", "G0 X700 Y100\nG0 ", "Z-12\nG0 X720", "Z-12.001\nG0 X720"),
+            ("rapid-into-work", "G0 X100 Y100\n", "G0 Z0", "G0 Z-0.001"),
             ("rapid-into-work", "G0 X100 Y100\nG1 Z-8 F300\nG0 Z2\n", "G0 Z-8", "G0 Z-8.001"),
             ("rapid-into-work", "G0 X100 Y100\nG1 Z-8 F300\nG0 Z20\n", "G0 Z-1", "G0 X101\nG0 Z-1"),
             ("rapid-into-work", "G0 X100 Y100\nG1 Z-8 F300\nG1 Z-2\nG0 Z2\n", "G0 Z-7", "G0 Z-9"),
@@ -200,6 +201,24 @@ fn pins_are_passed_with_a_millimetre_to_spare() {
                 "X305 Z27\nG0 Z30",
             ),
             ("keep-clear", "G0 X200 Y205\nG0 Z20\nG1 F1000 ", "X305 Z32.5", "X305 Z28.3"),
+            (
+                "keep-clear",
+                "G0 Z50\nG0 X305 Y205\nG1 F1000 ",
+                "X400 Z10\nG0 Z50",
+                "X316 Z10\nG0 Z50",
+            ),
+            // Through it, from every side.
+            ("keep-clear", "G0 X200 Y205\nG0 Z10\n", "G0 X100", "G0 X400"),
+            ("keep-clear", "G0 X400 Y205\nG0 Z10\n", "G0 X500", "G0 X200"),
+            ("keep-clear", "G0 X305 Y100\nG0 Z10\n", "G0 Y50", "G0 Y350"),
+            ("keep-clear", "G0 X305 Y350\nG0 Z10\n", "G0 Y390", "G0 Y100"),
+            // The middle of an arc comes nearer than its ends: 3.03 and 2.99 mm.
+            (
+                "keep-clear",
+                "F1000\nG0 X276.97 Y185\nG0 Z10\n",
+                "G3 X276.97 Y225 J20\nG0 Z20",
+                "G0 X277.01\nG3 X277.01 Y225 J20\nG0 Z20",
+            ),
             // A round way that ends where it began.
             ("keep-clear", "F1000\nG0 X280 Y205\nG0 Z10\n", "G2 X280 I-10", "G2 X280 I10"),
             (
@@ -235,6 +254,35 @@ fn the_holder_stays_above_the_work() {
         CUTTER,
         &[("holder-strikes", "G0 X700 Y100\n", "G1 Z-20 F300", "G1 Z-34.001 F300")],
     );
+}
+
+/// Where nobody has said how large the work is, it may lie anywhere.
+#[test]
+fn the_holder_is_watched_over_work_of_unknown_size() {
+    let found = |depth: f64| {
+        let program = format!("{CUTTER}G0 X700 Y100\nG1 Z-{depth} F300\n");
+        let setting = Setting { machine: &router(), work: None };
+        let rehearsal = rehearse(program.as_bytes(), &setting, |_| {}).expect("from memory");
+        rehearsal.faults.iter().any(|fault| fault.rule.name() == "holder-strikes")
+    };
+    assert_eq!([found(32.0), found(32.001)], [false, true]);
+}
+
+/// The tool is taken to be at the park place; and the size of the work is stated before the first move.
+#[test]
+fn a_program_starts_at_the_park_place_and_says_its_work_first() {
+    let run = |program: &str| {
+        let setting = Setting { machine: &router(), work: None };
+        rehearse(program.as_bytes(), &setting, |_| {}).expect("from memory")
+    };
+    let rehearsal = run("(work 600 x 400 x 12 mm)\nG21\nG0 Z20\nG0 X10\nM2\n");
+    assert_eq!(rehearsal.start, [-50.0, -40.0, 0.0]);
+    assert_eq!(rehearsal.end, [10.0, -40.0, 20.0]);
+    assert!(rehearsal.stated_work.is_some());
+    for first in ["G0 Z20", "G92 X1", "G10 L2 P1 X3", "G28 Z20"] {
+        let rehearsal = run(&format!("G21\n{first}\n(work 600 x 400 x 12 mm)\nM2\n"));
+        assert_eq!(rehearsal.stated_work, None, "{first}");
+    }
 }
 
 #[test]
@@ -333,6 +381,7 @@ fn pens_are_held_to_their_file() {
             ("outside-work", "G0 Y100 ", "X0\nG1 Z0 F1000", "X-0.011\nG1 Z0 F1000"),
             ("outside-work", "G0 X100 ", "Y0\nG1 Z0 F1000", "Y-0.011\nG1 Z0 F1000"),
             ("tight-fit", "", "G0 X0 Y0\nG1 Z0 F1000", "G0 X1599.5\nG1 Z0 F1000"),
+            ("tight-fit", "", "G0 X0.5 Y100\nG1 Z0 F1000", "G0 Y2599.5\nG1 Z0 F1000"),
         ],
     );
     hold(
@@ -372,6 +421,42 @@ fn pens_are_held_to_their_file() {
     );
 }
 
+/// A pen that words move: it is down or up by what was said last, and has to settle after each change.
+#[test]
+fn pens_moved_by_words_go_by_what_was_said_last() {
+    let plotter = || machines().remove("servo-plotter").expect("a demo machine");
+    let up = "G21 G90\nM5\nG4 P0.25\nG0 X100 Y100\n";
+    hold(
+        plotter,
+        0.0,
+        up,
+        &[
+            (
+                "pen-not-settled",
+                "",
+                "M3 S90\nG4 P0.25\nG1 X110 F1000",
+                "M3 S90\nG4 P0.24\nG1 X110 F1000",
+            ),
+            ("pen-not-settled", "M3 S90\nG4 P0.25\n", "M3 S90\nG1 X110 F1000", "M5\nG0 X110"),
+            ("pen-not-settled", "", "M5\nG0 X110", "M3 S90\nM5"),
+            ("pen-down-on-rapid", "", "G0 X110", "M3 S90\nG4 P1\nG0 X110"),
+            (
+                "pen-down-on-rapid",
+                "M3 S90\nG4 P1\nG1 X110 F1000\n",
+                "M5\nG4 P1\nG0 X120",
+                "G0 X120",
+            ),
+            ("pen-words-unclear", "", "M3 S90", "M3 S80"),
+            ("pen-words-unclear", "", "M5", "M4"),
+            ("pen-words-unclear", "", "G0 X110", "S90"),
+            ("outside-work", "G0 X600.01\n", "M3 S90", "G0 X600.011\nM3 S90"),
+            ("outside-work", "G0 X601\n", "M5", "M3 S90"),
+            ("pen-left-down", "M3 S90\n", "G4 P0.75", "G4 P0.76"),
+            ("pen-down-at-end", "M3 S90\nG4 P1\n", "M5\nM2", "M2"),
+        ],
+    );
+}
+
 #[test]
 fn waits_lines_and_ends_have_their_limits() {
     hold(
@@ -387,6 +472,7 @@ fn waits_lines_and_ends_have_their_limits() {
                 "(                                                                    )",
                 "(                                                                     )",
             ),
+            ("acted-upon", "", "(one) ; two", "(one ; two)"),
             ("not-parked", "", "G0 X-50 Y-40\nM2", "G0 X-50 Y-39.989\nM2"),
             ("not-parked", "", "G0 X-49.991 Y-40\nM2", "G0 X-49.989 Y-40\nM2"),
             ("low-at-end", "", "G0 Z10\nM2", "G0 Z9.999\nM2"),

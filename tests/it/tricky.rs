@@ -158,6 +158,23 @@ fn steps_of_a_repeated_cycle_add_up() {
     expected.push((Rapid, [16.0, 10.0, 20.0]));
     expected.extend(hole(16.0, 20.0));
     goes("G98 G81 X15 Z1 R5 L2\nX16", &expected);
+    // At R already it does not rise; lengths are in the program's unit.
+    goes(
+        "G99 G81 X15 Z1 R20",
+        &[(Rapid, [15.0, 10.0, 20.0]), (Feed, [15.0, 10.0, 1.0]), (Rapid, [15.0, 10.0, 20.0])],
+    );
+    goes(
+        "G20 G99 G83 X1 Y1 Z0.4 R0.5 Q0.06",
+        &[
+            (Rapid, [25.4, 25.4, 20.0]),
+            (Rapid, [25.4, 25.4, 12.7]),
+            (Feed, [25.4, 25.4, 11.176]),
+            (Rapid, [25.4, 25.4, 12.7]),
+            (Rapid, [25.4, 25.4, 11.43]),
+            (Feed, [25.4, 25.4, 10.16]),
+            (Rapid, [25.4, 25.4, 12.7]),
+        ],
+    );
     // From below R it rises first; R is then the higher of the two heights to come back to.
     goes(
         "G98 G82 X15 Z15 R25 P0.5",
@@ -184,6 +201,11 @@ fn what_sticks_to_a_cycle_goes_when_the_cycle_goes() {
     assert_eq!(refused("G81 X1 Z1 R5\nG0 X3\nG81 X2"), Some((4, "cycle-word-missing")));
     assert_eq!(refused("G83 X1 Z1 R5 Q1\nX2 Q2\nX3"), None);
     assert_eq!(refused("G81 X1 Z1 R5\nL3"), Some((3, "unused-word")));
+    assert_eq!(refused("G81 X1 Z5 R5"), None);
+    assert_eq!(refused("G81 X1 Z5 R4.999"), Some((2, "cycle-upside-down")));
+    assert_eq!(refused("G83 X1 Z-10 R2 Q0.001"), None);
+    assert_eq!(refused("G83 X1 Z-10 R2 Q0.0001"), Some((2, "not-rehearsed")));
+    assert_eq!(refused("G81 X1 Z1 R2 L100001"), Some((2, "not-rehearsed")));
     assert_eq!(refused("G53"), Some((2, "machine-move")));
     assert_eq!(refused("G53 G2 X12 I1"), Some((2, "machine-move")));
     assert_eq!(refused("G81 X1 Z1 R5\nG53 X2"), Some((3, "machine-move")));
@@ -372,4 +394,35 @@ fn dangers_are_found_however_they_are_said() {
             rehearsal.faults.iter().map(|fault| (fault.line, fault.rule.name())).collect();
         assert!(found.contains(&(line, rule)), "{rule} at line {line}: {found:?}\n{program}");
     }
+}
+
+/// Seconds by what they are spent on: 5000 mm/min and 400 mm/s² along X, 1500 and 200 along Z.
+#[test]
+fn time_is_split_by_what_it_is_spent_on() {
+    let rest = |length: f64, speed: f64, acceleration: f64| length / speed + speed / acceleration;
+    let program = "G21 G90\nG0 Z20\nT3\nM0\nS16000\nM3\nG4 P4\nG0 X100\nG1 Z10 F300\nX120\nG1 Z12\n\
+                   G4 P2\nM5\nM3\nG0 X0\nM2\n";
+    let (rehearsal, _) = run(program, None);
+    let time = rehearsal.time;
+    let near = |found: f64, expected: f64, what: &str| {
+        assert!((found - expected).abs() < 1e-6, "{what}: {found} s and not {expected} s");
+    };
+    let [x, z] = [5000.0 / 60.0, 1500.0 / 60.0];
+    near(time.rapid, rest(20.0, z, 200.0) + 2.0 * rest(100.0, x, 400.0) + 20.0 / x, "travel");
+    // A square corner is passed at v² = a·δ·s/(1-s), s = sqrt(1/2), with the lesser acceleration.
+    let s = 0.5_f64.sqrt();
+    let corner = (200.0 * 0.02 * s / (1.0 - s)).sqrt();
+    let ends = |from: f64, to: f64, a: f64| {
+        (5.0 - from) * (5.0 - from) / (2.0 * a * 5.0) + (5.0 - to) * (5.0 - to) / (2.0 * a * 5.0)
+    };
+    near(time.plunge, 10.0 / 5.0 + ends(0.0, corner, 200.0), "straight down");
+    near(time.feed, 22.0 / 5.0 + ends(corner, corner, 400.0) + ends(corner, 0.0, 200.0), "cutting");
+    near(time.spin_up, 6.0, "spindle");
+    near(time.dwell, 3.0, "waiting");
+    near(time.tool_change, 120.0, "tool change");
+    near(time.pen_settle, 0.0, "pen");
+    near(rehearsal.rapid_mm, 240.0, "mm of travel");
+    near(rehearsal.feed_mm, 32.0, "mm of cutting");
+    let sum = time.rapid + time.feed + time.plunge + time.dwell + time.spin_up + time.tool_change;
+    near(time.total(), sum, "all");
 }

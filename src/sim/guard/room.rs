@@ -75,10 +75,10 @@ impl Guard<'_> {
     }
 
     pub(super) fn check_clamps(&self, step: &Move, extent: &Bounds, report: &mut Report) {
-        let parts = self.parts();
+        let (tool, holder) = self.parts();
         for clamp in &self.clamps {
             let top = clamp.top - self.thickness();
-            for part in &parts {
+            for part in std::iter::once(&tool).chain(&holder) {
                 let near = part.radius + TIGHT;
                 let apart = extent.min[2] + part.above_tip >= top + TIGHT
                     || extent.min[0] > clamp.x[1] + near
@@ -115,20 +115,12 @@ impl Guard<'_> {
     }
 
     /// What moves, as upright cylinders: the tool, and its holder from where the tool ends upwards.
-    fn parts(&self) -> Vec<Cylinder> {
-        let unknown = Cylinder {
-            radius: self.machine.unknown_width() / 2.0,
-            above_tip: 0.0,
-            name: "holder, or what it holds,",
+    fn parts(&self) -> (Cylinder, Option<Cylinder>) {
+        let (width, name) = match self.tool {
+            Some(tool) => (tool.diameter, "tool"),
+            None => (self.machine.unknown_width(), "holder, or what it holds,"),
         };
-        match self.tool {
-            None => vec![unknown],
-            Some(tool) => {
-                let radius = tool.diameter / 2.0;
-                let tool = Cylinder { radius, above_tip: 0.0, name: "tool" };
-                vec![tool, self.holder().unwrap_or(unknown)]
-            }
-        }
+        (Cylinder { radius: width / 2.0, above_tip: 0.0, name }, self.holder())
     }
 
     fn holder(&self) -> Option<Cylinder> {
@@ -141,11 +133,9 @@ impl Guard<'_> {
 
     /// Does the holder come down on the work, or on the spoilboard beside it?
     pub(super) fn check_holder(&self, step: &Move, extent: &Bounds, report: &mut Report) {
-        let (Some(tool), Some(holder)) = (self.tool, self.holder()) else { return };
+        let Some(tool) = self.tool else { return };
         let lowest = extent.min[2] + tool.reach;
-        if lowest >= TIGHT {
-            return;
-        }
+        let Some(holder) = self.holder().filter(|_| lowest < TIGHT) else { return };
         let gap = |top: f64| match &self.work {
             Some(WorkSize { x, y, .. }) => {
                 let work = Clamp { x: [0.0, *x], y: [0.0, *y], top };

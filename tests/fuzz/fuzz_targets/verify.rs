@@ -30,7 +30,9 @@ static PROGRAMS: LazyLock<Vec<Program>> = LazyLock::new(|| {
     let source = |text: &str| Source { name: "file".into(), text: text.into() };
     let mut machines: BTreeMap<String, Machine> = files
         .iter()
-        .map(|(name, text)| (name.to_string(), machine::read(name, &source(text)).expect("a machine")))
+        .map(|(name, text)| {
+            (name.to_string(), machine::read(name, &source(text)).expect("a machine"))
+        })
         .collect();
     let mut cycles = machines["bench-router"].clone();
     cycles.speech.drill_cycle = true;
@@ -62,11 +64,28 @@ static PROGRAMS: LazyLock<Vec<Program>> = LazyLock::new(|| {
 enum Edit {
     LeaveOut(u16),
     Exchange(u16, u16),
-    Repeat { from: u16, count: u8, to: u16 },
+    Repeat {
+        from: u16,
+        count: u8,
+        to: u16,
+    },
     /// One digit of one number.
-    Digit { line: u16, place: u8, digit: u8 },
-    Letter { line: u16, place: u8, letter: u8 },
-    Insert { line: u16, what: u8, x: i16, y: i16 },
+    Digit {
+        line: u16,
+        place: u8,
+        digit: u8,
+    },
+    Letter {
+        line: u16,
+        place: u8,
+        letter: u8,
+    },
+    Insert {
+        line: u16,
+        what: u8,
+        x: i16,
+        y: i16,
+    },
 }
 
 libfuzzer_sys::fuzz_target!(|input: (u8, Vec<Edit>)| {
@@ -96,7 +115,12 @@ fn apply(edit: &Edit, lines: &mut Vec<String>) {
             lines.splice(to..to, some);
         }
         Edit::Digit { line, place, digit } => {
-            change(&mut lines[at(line)], place, |c| c.is_ascii_digit(), char::from(b'0' + digit % 10));
+            change(
+                &mut lines[at(line)],
+                place,
+                |c| c.is_ascii_digit(),
+                char::from(b'0' + digit % 10),
+            );
         }
         Edit::Letter { line, place, letter } => {
             let letter = char::from(b"XYZFGMSTIJKRP-"[usize::from(letter) % 14]);
@@ -204,7 +228,8 @@ fn as_planned(trace: &[Move], plan: &Plan) {
             continue;
         }
         for &[x, y, z] in along.iter().filter(|p| p[2] < -1e-6) {
-            let hole = holes.iter().position(|(at, _, circle, _)| apart([x, y], *at) <= circle + NEAR);
+            let hole =
+                holes.iter().position(|(at, _, circle, _)| apart([x, y], *at) <= circle + NEAR);
             let hole = hole.unwrap_or_else(|| panic!("touched at {x} {y} {z}: {step:?}"));
             let (_, depth, _, fitted) = holes[hole];
             assert!(-z <= depth + mm(SLACK) + 1e-3, "too deep at {x} {y}: {z}");
@@ -219,7 +244,8 @@ fn as_planned(trace: &[Move], plan: &Plan) {
             turned[hole] += arc.turned.abs();
         }
     }
-    for ((at, depth, circle, _), (reached, turned)) in holes.iter().zip(reached.iter().zip(&turned)) {
+    for ((at, depth, circle, _), (reached, turned)) in holes.iter().zip(reached.iter().zip(&turned))
+    {
         assert!((-reached - depth).abs() <= NEAR, "hole at {at:?} is {reached} deep, not {depth}");
         assert!(*circle == 0.0 || *turned >= TAU - 0.01, "hole at {at:?} is not bored round");
     }
