@@ -10,7 +10,7 @@ use super::{
 };
 use crate::{
     job::{PatternKind, Top},
-    layout::{Layout, Name},
+    layout::{Layout, Name, Part},
     machine::{KeepClear, Machine, Work},
     notice, outline,
     plan::{self, Lay, Plan, Step, um},
@@ -56,7 +56,8 @@ impl Shown<'_> {
             .iter()
             .zip(self.programs)
             .map(|(bed, program)| {
-                part(bed, &capital(program.plan.lies), &laid(&program.plan), self.job.unit)
+                let plan = &program.plan;
+                part(bed, &what(plan), &capital(plan.lies), &laid(plan), self.job.unit)
             })
             .collect();
         let job = self.job;
@@ -183,7 +184,7 @@ pub fn preview(program: &Foreign) -> String {
     ];
     let short = items(notice::SHORT);
     let first = fill(REHEARSED, &[("facts", &listed(&facts)), ("short", &short)]);
-    let part = part(&bed, lies, "", Unit::Millimetre);
+    let part = part(&bed, file, lies, "", Unit::Millimetre);
     page(file, &machine.title, ("rehearsed", &first), &[bed], &part, Unit::Millimetre)
 }
 
@@ -217,6 +218,19 @@ fn page(
             ("script", SCRIPT),
         ],
     ))
+}
+
+/// What a program works on.
+fn what(plan: &Plan) -> String {
+    let of_several = |word: &str| match plan.part {
+        Part::WHOLE => word.to_string(),
+        Part { number, of } => format!("{word}, {number} of {of}"),
+    };
+    match plan.work {
+        Work::Board => of_several("Board"),
+        Work::Foam => of_several("Foam"),
+        Work::Fabric => format!("{}, back up", cover::name(plan.part)),
+    }
 }
 
 fn capital(text: &str) -> String {
@@ -320,26 +334,18 @@ fn laid(plan: &Plan) -> String {
 }
 
 /// One program's part of the page.
-fn part(program: &OnBed, lies: &str, laid: &str, unit: Unit) -> String {
+fn part(program: &OnBed, what: &str, lies: &str, laid: &str, unit: Unit) -> String {
     let [_, _, width, height] = program.window();
     let bounds = kurbo::Shape::bounding_box(&program.outline);
     let size = match bounds.area() > 0.0 {
         true => format!("<b>{}</b>. ", size_both([bounds.width(), bounds.height()], unit)),
         false => String::new(),
     };
-    let what = program.work.map_or_else(
-        || escape(program.file),
-        |work| match work {
-            Work::Board => "Board".to_string(),
-            Work::Foam => "Foam".to_string(),
-            Work::Fabric => "Cover, back up".to_string(),
-        },
-    );
     fill(
         PROGRAM,
         &[
             ("id", &program.id()),
-            ("what", &what),
+            ("what", &escape(what)),
             ("file", &escape(program.file)),
             ("machine", &escape(&program.machine.title)),
             ("size", &size),

@@ -188,18 +188,32 @@ def by_hand(browser, page):
     first = Path(report["programs"][0]["file"]).stem
     focus = "document.querySelector(`[data-program=${arguments[0]}] .stage`).focus()"
     browser.ask("/execute/sync", script=focus, args=[first])
-    right, enter, tab = "\ue014", "\ue007", "\ue004"
-    type_keys(browser, [right])
-    before, begun = browser.ask("/execute/sync", script=SAID, args=[first])
-    type_keys(browser, [right, enter])
-    after, later = browser.ask("/execute/sync", script=SAID, args=[first])
-    if not before or before == after or later <= begun:
-        wrong.append(f"{page.name}: keys alone go from {before!r} at {begun} s to {after!r} at {later} s")
-    type_keys(browser, ["m", right])
-    said, _ = browser.ask("/execute/sync", script=SAID, args=[first])
+    enter, tab, arrows = "\ue007", "\ue004", ["\ue014", "\ue012", "\ue013", "\ue015"]
+
+    def step():
+        """To a neighbour, whichever way there is one."""
+        was, _ = browser.ask("/execute/sync", script=SAID, args=[first])
+        for arrow in arrows:
+            type_keys(browser, [arrow])
+            said, _ = browser.ask("/execute/sync", script=SAID, args=[first])
+            if said != was:
+                return said
+        return None
+
+    type_keys(browser, [arrows[0]])
+    _, begun = browser.ask("/execute/sync", script=SAID, args=[first])
+    moved = step()
+    type_keys(browser, [enter])
+    _, later = browser.ask("/execute/sync", script=SAID, args=[first])
+    if not moved or later <= begun:
+        wrong.append(f"{page.name}: keys alone go from {begun} s to {moved!r} at {later} s")
     type_keys(browser, ["m"])
-    here, there = re.search(r"Hole (\S+)", said), re.search(r"from (\S+): ([\d.]+) (mm|in)", said)
+    said = step() or ""
+    type_keys(browser, ["m"])
+    here, there = re.search(r"(?:Hole|Mark) (\S+)", said), re.search(r"from (\S+): ([\d.]+) (mm|in)", said)
     front = {b["name"]: b["front_mm"] for b in report["layout"]["buttons"]}
+    if first.startswith("fabric"):
+        front = {mark["name"]: mark["back_mm"] for mark in report["fabric"]["marks"] if mark["piece"] == 1}
     apart = there and math.dist(front[here[1]], front[there[1]]) / (25.4 if there[3] == "in" else 1)
     if not there or abs(float(there[2]) - apart) > 0.01:
         wrong.append(f"{page.name}: measured {said!r}, and it is {apart}")

@@ -51,7 +51,11 @@ fn block(Block { head, body }: &Block) -> String {
         Body::Table(rows) => {
             let rows: String = rows
                 .iter()
-                .map(|(name, says)| format!("<tr><th>{name}</th><td>{}</td></tr>", escape(says)))
+                .map(|(name, says)| {
+                    // A row that goes on from the one above has no head of its own.
+                    let head = if name.is_empty() { "td" } else { "th" };
+                    format!("<tr><{head}>{name}</{head}><td>{}</td></tr>", escape(says))
+                })
                 .collect();
             format!("{head}<table>{rows}</table>")
         }
