@@ -137,6 +137,8 @@ pub struct Pattern {
     pub top_row: Row,
     pub top: Top,
     pub edge: Given<Edge>,
+    /// Positions of an old panel's buttons, instead of a fit.
+    pub survey: Option<Survey>,
     /// Where the pattern's table stands.
     pub place: Given<()>,
 }
@@ -169,6 +171,32 @@ pub enum Top {
     Following {
         rows: u32,
     },
+}
+
+/// An old panel, measured.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Survey {
+    /// Right and up.
+    pub places: Vec<Given<[f64; 2]>>,
+    pub from: MeasuredFrom,
+    pub positions: Positions,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum MeasuredFrom {
+    /// The lower left corner of the panel's bounding box, seen from the front.
+    Corner,
+    /// The middle of the panel.
+    Middle,
+}
+
+/// What a survey is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Positions {
+    /// Every button where the old one stood.
+    Reproduce,
+    /// On the best grid, upright and about the centre line.
+    True,
 }
 
 /// What was asked for in one direction: a size, a count, or both. At least one is there.

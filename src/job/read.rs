@@ -9,6 +9,9 @@ use crate::{
     machine,
 };
 
+/// Fewer places show no grid.
+const LEAST_MEASURED: usize = 5;
+
 /// More rows than any panel has.
 const ALL_ROWS: u32 = 100_000;
 
@@ -140,6 +143,9 @@ fn pattern(f: &mut Form) -> Option<Pattern> {
 
 fn lattice(f: &mut Form, kind: PatternKind) -> Option<Pattern> {
     let fit = f.choice_or_first("fit", &[("whole", Fit::Whole), ("exact", Fit::Exact)]).value;
+    let survey = survey(f);
+    // The old panel's own sizes are where the search for its grid begins.
+    let fit = if survey.is_some() { Fit::Exact } else { fit };
     let across = axis(f, fit, "width", "across");
     let down = axis(f, fit, "height", "rows");
     let top_row = f.choice_or_first("top_row", &[("long", Row::Long), ("short", Row::Short)]).value;
@@ -148,7 +154,30 @@ fn lattice(f: &mut Form, kind: PatternKind) -> Option<Pattern> {
     let top = f.choice_or_first("top", &tops).value;
     let edge = edge(f);
     let place = Given { value: (), span: f.span() };
-    Some(Pattern { kind, fit, across, down, top_row, top, edge, place })
+    Some(Pattern { kind, fit, across, down, top_row, top, edge, survey, place })
+}
+
+/// `measured`: the positions of an old panel's buttons.
+fn survey(f: &mut Form) -> Option<Survey> {
+    let froms = [("corner", MeasuredFrom::Corner), ("middle", MeasuredFrom::Middle)];
+    let from = f.choice_or_first("measured_from", &froms).value;
+    let uses = [("reproduce", Positions::Reproduce), ("true", Positions::True)];
+    let positions = f.choice_or_first("positions", &uses).value;
+    if !f.has("measured") {
+        return None;
+    }
+    let places = f.points("measured", "[[90, 90], [225, 91]]").into_iter();
+    let places: Vec<Given<[f64; 2]>> = places
+        .map(|place| Given { value: [place.value[0], place.value[1]], span: place.span })
+        .collect();
+    if places.len() < LEAST_MEASURED {
+        f.note(
+            Diagnostic::at(f.span(), format!("{} places are too few to find a grid", places.len()))
+                .help(format!("measure at least {LEAST_MEASURED} buttons, in two rows or more")),
+        );
+        return None;
+    }
+    Some(Survey { places, from, positions })
 }
 
 /// A size or a count; an exact fit needs the size, a whole fit either.

@@ -62,6 +62,7 @@ fn bay(job: &Job, fitted: &Fitted, allowance: [f64; 2], name: &'static str) -> B
         down: count(rows),
         top_row: Row::Short,
         top: Top::Straight,
+        survey: None,
         edge: Given { value: edge, span: job.pattern.edge.span.clone() },
         place: job.pattern.place.clone(),
     };

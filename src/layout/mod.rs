@@ -9,6 +9,7 @@ mod cover;
 mod fit;
 mod following;
 mod notes;
+mod survey;
 
 pub use areas::Cleared;
 pub use bay::{Bay, bays};
@@ -17,6 +18,7 @@ pub use cover::{
     piece_letter, reach,
 };
 pub use fit::{Choice, Fitted, choices, shape_word};
+pub use survey::Surveyed;
 
 use crate::{
     diag::Diagnostic,
@@ -43,6 +45,8 @@ pub struct Layout {
     pub areas: Vec<Cleared>,
     /// The largest angle by which a pleat turns from the straight lattice, degrees.
     pub turned: f64,
+    /// How the old panel's buttons stood, where this one is made after it.
+    pub surveyed: Option<Surveyed>,
     /// From the outline to the nearest button.
     pub nearest_edge: f64,
     pub board: HoleSheet,
@@ -112,7 +116,14 @@ pub struct HoleSheet {
 /// Lays out the whole panel. Errors point into the job file.
 pub fn lay_out(job: &Job) -> Result<Layout, Vec<Diagnostic>> {
     let outline = outline::outline(&job.panel)?;
-    let fitted = fit::fit(&cover::matched(job)?, &outline)?;
+    let found = match &job.pattern.survey {
+        Some(old) => Some(survey::find(job, old, &outline)?),
+        None => None,
+    };
+    let fitted = match &found {
+        Some(found) => found.fitted,
+        None => fit::fit(&cover::matched(job)?, &outline)?,
+    };
     cover::refuse_unmatched(job, &fitted)?;
     let least_edge = job.pattern.edge.value.least();
     let following = match job.pattern.top {
@@ -121,14 +132,19 @@ pub fn lay_out(job: &Job) -> Result<Layout, Vec<Diagnostic>> {
             Some(Following::new(&fitted, &outline, job.pattern.edge.value.top, rows))
         }
     };
-    let (buttons, mut dropped): (Vec<_>, Vec<_>) = fitted
-        .lattice()
-        .map(|(name, lattice)| {
-            let straight = fitted.on_panel(lattice);
-            let below = following.as_ref().map_or(0.0, |top| top.below(&fitted, lattice));
-            Button { name, lattice, at: Point::new(straight.x, straight.y - below) }
-        })
-        .partition(|button| outline.depth(button.at) >= least_edge - HAIR);
+    let places: Vec<Button> = match &found {
+        Some(found) => found.buttons.clone(),
+        None => fitted
+            .lattice()
+            .map(|(name, lattice)| {
+                let straight = fitted.on_panel(lattice);
+                let below = following.as_ref().map_or(0.0, |top| top.below(&fitted, lattice));
+                Button { name, lattice, at: Point::new(straight.x, straight.y - below) }
+            })
+            .collect(),
+    };
+    let (buttons, mut dropped): (Vec<_>, Vec<_>) =
+        places.into_iter().partition(|button| outline.depth(button.at) >= least_edge - HAIR);
     let areas::Left { buttons, dropped: in_the_way, areas } =
         areas::clear(job, &outline, least_edge, buttons)?;
     dropped.extend(in_the_way);
@@ -174,6 +190,7 @@ pub fn lay_out(job: &Job) -> Result<Layout, Vec<Diagnostic>> {
         dropped,
         areas,
         turned: following.map_or(0.0, |top| top.largest_turn(&fitted)),
+        surveyed: found.map(|found| found.surveyed),
         nearest_edge,
         board,
         foam,

@@ -38,7 +38,17 @@ struct LayoutFacts {
     buttons: Vec<ButtonFacts>,
     dropped: Vec<String>,
     moved: Vec<MovedFacts>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    survey: Option<SurveyFacts>,
     nearest_edge_mm: f64,
+}
+
+#[derive(Serialize)]
+struct SurveyFacts {
+    turned_degrees: f64,
+    rms_mm: f64,
+    /// Right and up of its place in the best grid.
+    drift_mm: BTreeMap<String, [f64; 2]>,
 }
 
 #[derive(Serialize)]
@@ -173,6 +183,15 @@ impl Shown<'_> {
                 .flat_map(|area| &area.moved)
                 .map(|(name, by)| MovedFacts { name: name.to_string(), by_mm: millionth(*by) })
                 .collect(),
+            survey: layout.surveyed.as_ref().map(|old| SurveyFacts {
+                turned_degrees: millionth(old.turned),
+                rms_mm: millionth(old.rms()),
+                drift_mm: old
+                    .drift
+                    .iter()
+                    .map(|(name, off)| (name.to_string(), off.map(millionth)))
+                    .collect(),
+            }),
             nearest_edge_mm: millionth(layout.nearest_edge),
         }
     }

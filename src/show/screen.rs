@@ -3,7 +3,7 @@
 use super::Shown;
 use crate::{
     job::{Job, PatternKind, Top},
-    layout::{self, Choice, Layout, piece_letter},
+    layout::{self, Choice, Layout, Surveyed, piece_letter},
     machine::Work,
     notice,
     program::Program,
@@ -70,8 +70,24 @@ pub fn fits(job: &Job, layout: &Layout, choices: &[Choice]) -> String {
     if choices.iter().any(|choice| same(&choice.fitted, &layout.fitted)) {
         let _ = writeln!(text, "* is the fit of this job.");
     }
+    if let Some(old) = &layout.surveyed {
+        drifts(&mut text, job, old);
+    }
     warnings(&mut text, &layout.warnings);
     text
+}
+
+/// How far each old button stood from its place in the best grid.
+fn drifts(text: &mut String, job: &Job, old: &Surveyed) {
+    let _ = writeln!(text, "\nDrift of each old button from the best grid, right and up:");
+    for (name, [right, up]) in &old.drift {
+        let says = format!("{}, {}", length(*right, job.unit), length(*up, job.unit));
+        let _ = writeln!(text, "  {:<6} {says}", name.to_string());
+    }
+    let _ = writeln!(
+        text,
+        "positions = \"reproduce\" keeps them; positions = \"true\" puts them on the grid."
+    );
 }
 
 fn same(a: &layout::Fitted, b: &layout::Fitted) -> bool {
@@ -104,6 +120,17 @@ fn fit(job: &Job, layout: &Layout) -> String {
         "Edge      nearest button {} from the edge",
         length(layout.nearest_edge, job.unit)
     );
+    if let Some(old) = &layout.surveyed {
+        let (name, by) = old.worst();
+        let _ = writeln!(
+            text,
+            "Survey    buttons drift by {} from the best grid (root mean square), most {name} by {}; \
+             the grid is turned {:.2} degrees",
+            length(old.rms(), job.unit),
+            length(by, job.unit),
+            old.turned
+        );
+    }
     if let Top::Following { .. } = job.pattern.top {
         let _ = writeln!(
             text,

@@ -83,7 +83,8 @@ fn every_demo_is_written_as_before() {
 #[test]
 fn every_demo_is_reported_as_before() {
     for (name, job) in demo_jobs() {
-        let report = made(&job).files.remove("report.json").expect("a report");
+        let report =
+            made(&job).files.remove(&format!("{}report.json", job.prefix)).expect("a report");
         insta::assert_snapshot!(format!("{name}-report"), String::from_utf8(report).expect("text"));
     }
 }

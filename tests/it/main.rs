@@ -27,6 +27,7 @@ mod shapes;
 mod show;
 mod sim;
 mod speech;
+mod survey;
 mod terminal;
 mod tidy;
 mod tokens;
