@@ -56,7 +56,10 @@ pub fn make(
         };
         match planned {
             Ok((of_work, machine)) => plans.extend(of_work.into_iter().map(|plan| (plan, machine))),
-            Err(more) => wrong.extend(more),
+            Err(more) => {
+                assert!(!more.is_empty(), "who refuses says why");
+                wrong.extend(more);
+            }
         }
     }
     if !wrong.is_empty() {

@@ -29,6 +29,8 @@ pub enum Kind {
     /// A whole number, at least this.
     Count(u32),
     Text,
+    /// A list of texts.
+    Texts,
     YesOrNo,
     /// One of these words.
     Choice(Vec<String>),

@@ -327,6 +327,7 @@ impl<'a> Form<'a> {
 
     /// A list of texts, empty where it is not there.
     pub fn texts(&mut self, key: &'static str) -> Vec<Given<String>> {
+        self.tell(key, Kind::Texts, false);
         let given = self.optional(key, Vec::new(), |f, v| {
             let Some(array) = v.get_ref().as_array() else {
                 f.wrong(

@@ -61,6 +61,7 @@ fn kind(kind: &Kind, path: &str, says: &dyn Fn(&str, &str) -> Option<String>) ->
         },
         Kind::Count(least) => json!({ "type": "integer", "minimum": least, "maximum": 100_000 }),
         Kind::Text => json!({ "type": "string" }),
+        Kind::Texts => json!({ "type": "array", "items": { "type": "string" } }),
         Kind::YesOrNo => json!({ "type": "boolean" }),
         Kind::Choice(words) => json!({ "enum": words }),
         Kind::Choices(words) => json!({ "type": "array", "items": { "enum": words } }),

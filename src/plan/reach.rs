@@ -124,6 +124,11 @@ impl Reach {
         set
     }
 
+    /// Whether the sheet can lie on the bed at all, clamps or not.
+    pub fn has_room(&self) -> bool {
+        Turn::ALL.into_iter().any(|turn| (0..2).all(|axis| self.room(turn, axis).is_some()))
+    }
+
     /// Every set of holes that some way of lying reaches and that no sliding makes larger, each with the
     /// plainest way. What is reached changes only where a hole meets the edge of the reach or of a bar, so
     /// these are all that matter.

@@ -92,7 +92,7 @@ pub(super) fn divide(reach: &Reach, located: Located) -> Result<Division, NoWay>
     }
     let ways = reach.ways();
     let reachable = ways.iter().fold(Set::none(n), |all, way| all.or(&way.reached));
-    if ways.is_empty() {
+    if ways.is_empty() && !reach.has_room() {
         return Err(NoWay::TooLarge);
     }
     if reachable != everything {

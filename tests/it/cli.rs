@@ -168,7 +168,7 @@ fn what_cannot_run_ends_with_two_and_a_sentence() {
         (&["make", "trial.toml", "--only", "glass"], "glass"),
         (
             &["dry-run", "trial.toml", "--machine", "bench-ruoter"],
-            "did you mean `bench-router`? there are: bench-router, roll-plotter",
+            "did you mean `bench-router`? there are: bench-router",
         ),
         (&["dry-run", "machines", "--machine", "bench-router"], "machines is a folder"),
         (

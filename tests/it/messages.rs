@@ -103,6 +103,19 @@ job_messages! {
         ("pattern", "[pattern.diamond]\nwidth = 120\nrows = 4\nedge = 90"),
         ("allowance", "[fabric.allowance.measured]\nacross = [40, 100, 40, 100]\ndown = 45"),
     ]);
+    places_that_are_no_list: job_text(&[("panel", "[panel.polygon]\npoints = 3")]);
+    shoulders_as_wide_as_the_panel: job_text(&[("panel", "[panel.shouldered]\nwidth = 600\nheight = 300\nshoulder_width = 300\nshoulder_drop = 90\nshoulder = \"step\"")]);
+    shoulders_as_deep_as_the_panel: job_text(&[("panel", "[panel.shouldered]\nwidth = 900\nheight = 300\nshoulder_width = 200\nshoulder_drop = 280\nshoulder = \"step\"\nrise = 40")]);
+    shoulders_with_a_middle_too_round: job_text(&[("panel", "[panel.shouldered]\nwidth = 900\nheight = 900\nshoulder_width = 200\nshoulder_drop = 100\nshoulder = \"step\"\nrise = 400")]);
+    a_path_that_does_not_begin: job_text(&[("panel", "[panel.path]\ndata = \"L800 0 L800 500 Z\"")]);
+    a_path_of_nothing: job_text(&[("panel", "[panel.path]\ndata = \" \"")]);
+    a_path_of_two: job_text(&[("panel", "[panel.path]\ndata = \"M0 0 L800 0 L800 500 M100 100 L200 100 L200 200 Z\"")]);
+    a_path_beyond_all_measure: job_text(&[("panel", "[panel.path]\ndata = \"M0 0 L1e300 0 L800 500 Z\"")]);
+    a_path_with_an_arc_half_said: job_text(&[("panel", "[panel.path]\ndata = \"M0 0 A40 40 0 5 1 800 500 Z\"")]);
+    bonded_foam_with_some_left: job_text(&[("foam", "[foam]\nthickness = 50\nhole = 30\nbonded = true\nleave = 5")]);
+    too_few_old_buttons: job_text(&[("pattern", "[pattern.diamond]\nwidth = 120\nheight = 180\nedge = 90\nmeasured = [[90, 90], [210, 90]]")]);
+    an_old_button_far_from_the_others: job_text(&[("pattern", "[pattern.diamond]\nwidth = 120\nheight = 180\nedge = 60\nmeasured = [[90, 90], [210, 90], [330, 90], [150, 180], [270, 180], [655, 437]]")]);
+    an_opening_no_button_can_clear: job_text(&[("button", "[button]\ndiameter = 22\n[[opening]]\nreason = \"socket\"\nat = [0, 90]\nwidth = 90\nheight = 90\nbuttons = \"move\"\nmost = 5")]);
     a_title_that_is_no_text: job_text(&[("title", "12")]);
     an_empty_title: job_text(&[("title", "\"  \"")]);
     a_pattern_that_is_none: job_text(&[("pattern", "[pattern]")]);
@@ -164,13 +177,32 @@ fn values_of_the_wrong_kind_in_a_machine_file_are_said_as_such() {
     insta::assert_snapshot!("lists_that_are_none", machine_message(&tools));
 }
 
+#[test]
+fn what_a_controller_cannot_be_told_is_said() {
+    let with = |speech: &str| ROUTER.replace("[speech]", &format!("[speech]\n{speech}"));
+    let cases = [
+        ("a_line_that_is_no_list", with("start = \"M8\"")),
+        ("a_line_no_controller_reads", with("start = [\"M8 caf\u{e9}\"]")),
+        ("decimals_too_coarse", with("decimals = 1")),
+        ("a_router_told_in_hpgl", with("writes = \"hpgl\"")),
+        ("a_router_that_pulls_cloth", format!("feed_steps = true\n{ROUTER}")),
+    ];
+    for (name, text) in cases {
+        insta::assert_snapshot!(name, machine_message(&text));
+    }
+}
+
 /// What is said of a job that this machine cannot make.
 fn refusal(name: &str, machine: &str, work: Work) -> String {
+    refusal_of(&job_text(&[]), name, machine, work)
+}
+
+fn refusal_of(job: &str, name: &str, machine: &str, work: Work) -> String {
     let text = Source { name: format!("{name}.toml"), text: machine.to_string() };
     let mut machines = crate::demo::machines();
     let read = machine::read(name, &text).unwrap_or_else(|wrong| panic!("{wrong:#?}"));
     machines.insert(name.to_string(), read);
-    let source = source(&job_text(&[]));
+    let source = source(job);
     let job = job::read(&source).expect("this job is well");
     match make::make(&job, &machines, &[work], Effort::Quick, Paper::A4, &|_| {}) {
         Err(Refused::Job(wrong)) => shown(&source, &wrong),
@@ -183,18 +215,42 @@ fn refusal(name: &str, machine: &str, work: Work) -> String {
 fn a_machine_that_cannot_make_the_job_says_what_stands_in_the_way() {
     let spoilt = [
         ("a_thin_spoilboard", "spoilboard = 18 ", "spoilboard = 0 "),
-        ("a_bit_too_fast_for_the_spindle", "rpm_max = 24000", "rpm_max = 12000\n#"),
-        ("a_clamp_over_a_hole", "x = [0, 40]\ny = [0, 30]", "x = [80, 100]\ny = [380, 400]"),
+        ("a_spindle_too_fast_for_the_bit", "rpm_min = 3000", "rpm_min = 9000"),
+        ("clamps_over_every_hole", "x = [0, 40]\ny = [0, 30]", "x = [0, 900]\ny = [0, 600]"),
         ("too_little_height", "z = 80 ", "z = 20 "),
     ];
     for (name, from, to) in spoilt {
         assert!(ROUTER.contains(from), "{from}");
-        let router = ROUTER.replace(from, to).replacen(
-            "rpm      = 3000",
-            "rpm      = 14000",
-            usize::from(name.contains("fast")),
-        );
+        let router = ROUTER.replace(from, to);
         insta::assert_snapshot!(name, refusal("bench-router", &router, Work::Board));
+    }
+}
+
+#[test]
+fn works_too_large_for_their_machine_are_said() {
+    let long = ("panel", "[panel.rectangle]\nwidth = 2030\nheight = 560");
+    let thin = job_text(&[long, ("board", "[board]\nthickness = 12\nhole = 4")]);
+    let bonded = job_text(&[
+        ("foam", "[foam]\nthickness = 40\nhole = 30\nbonded = true"),
+        ("board", "[board]\nthickness = 12\nhole = 8\nface_up = \"back\""),
+    ]);
+    let few = job_text(&[
+        ("panel", "[panel.rectangle]\nwidth = 2030\nheight = 480"),
+        ("pattern", "[pattern.diamond]\nacross = 2\nrows = 2\nedge = 90"),
+        ("fabric", "[fabric]\nroll_width = 3000\nturn_in = 75"),
+    ]);
+    let high = job_text(&[("panel", "[panel.rectangle]\nwidth = 1500\nheight = 1500")]);
+    for (name, job) in [
+        ("dowels_that_bend", thin),
+        ("bonded_foam_back_up", bonded),
+        ("no_holes_for_the_dowels", few),
+        ("a_board_out_of_reach", high),
+    ] {
+        let router = match name {
+            "dowels_that_bend" => ROUTER.replace("diameter = 8", "diameter = 4"),
+            _ => ROUTER.to_string(),
+        };
+        insta::assert_snapshot!(name, refusal_of(&job, "bench-router", &router, Work::Board));
     }
 }
 

@@ -11,7 +11,15 @@ use bradawl::{
 };
 
 fn page(made: &Made, name: &str) -> String {
-    String::from_utf8(made.files[name].clone()).expect("a page is text")
+    String::from_utf8(file(made, name).to_vec()).expect("a page is text")
+}
+
+/// A file by its name, whichever hand the panel is.
+fn file<'m>(made: &'m Made, name: &str) -> &'m [u8] {
+    let found = made.files.iter().find(|(file, _)| {
+        ["left-", "right-"].iter().find_map(|hand| file.strip_prefix(hand)).unwrap_or(file) == name
+    });
+    found.unwrap_or_else(|| panic!("there is no {name}")).1
 }
 
 #[test]
@@ -97,9 +105,12 @@ fn a_wall_of_two_thousand_buttons_is_drawn_on_one_page() {
 fn the_printed_sheet_has_a_page_for_bench_and_roll_and_one_for_each_program() {
     for (name, job) in demo_jobs() {
         let made = made(&job);
-        let pdf = &made.files["sheet.pdf"];
+        let pdf = file(&made, "sheet.pdf");
         assert!(pdf.starts_with(b"%PDF-1."), "{name}");
-        assert_eq!(count(pdf, b"/Type /Page\n"), 2 + made.programs.len(), "{name}");
+        // What is too much for one page goes on on the next.
+        let pages = count(pdf, b"/Type /Page\n");
+        let least = 2 + made.programs.len();
+        assert!((least..=least + 1).contains(&pages), "{name}: {pages} pages for {least}");
         assert!(count(pdf, b"/FontFile2") == 2, "{name}: both faces are embedded");
     }
 }
