@@ -19,6 +19,7 @@ mod progress;
 mod schema;
 mod watch;
 mod template;
+mod test_bay;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::{io::Write, path::PathBuf, process::ExitCode};
@@ -69,6 +70,9 @@ enum Command {
         after_help = "Example:\n  bradawl template jobs/cafe-banquette.toml --paper letter --only board"
     )]
     Template(template::TemplateArgs),
+    /// Makes a test bay, one full diamond, with less, as much and more allowance than planned
+    #[command(after_help = test_bay::EXAMPLES)]
+    TestBay(test_bay::TestBayArgs),
     /// Lists the machine files found, and checks them; asks for a new one; tries one out
     #[command(
         after_help = "Examples:\n  bradawl machines\n  bradawl machines --machines ~/bench/machines\n  \
@@ -146,6 +150,7 @@ pub fn run() -> ExitCode {
         Command::DryRun(args) => dry_run::run(&args, &shared),
         Command::New(args) => new::run(&args, &shared),
         Command::Template(args) => template::run(&args, &shared),
+        Command::TestBay(args) => test_bay::run(&args, &shared),
         Command::Machines(args) => machines::run(&args, &shared),
         Command::Schema(args) => schema::run(&args, &shared),
         Command::Completions(args) => pages::completions(&args),

@@ -14,21 +14,16 @@ use crate::{
 /// How much less and more allowance is tried than was planned: common practice, no source.
 const SHARE: f64 = 0.2;
 
-/// One bay to button.
-#[derive(Debug, Clone)]
-pub struct Bay {
-    /// `less`, `planned` or `more`.
-    pub name: &'static str,
-    pub job: Job,
-}
-
 /// Three bays alike but for their allowance, each with its figures in its title.
-pub fn bays(job: &Job, fitted: &Fitted, cover: &Cover) -> [Bay; 3] {
-    [("less", 1.0 - SHARE), ("planned", 1.0), ("more", 1.0 + SHARE)]
-        .map(|(name, share)| bay(job, fitted, cover.allowance.map(|a| a * share), name))
+pub fn bays(job: &Job, fitted: &Fitted, cover: &Cover) -> [Job; 3] {
+    [("less", "less-", 1.0 - SHARE), ("planned", "planned-", 1.0), ("more", "more-", 1.0 + SHARE)]
+        .map(|(name, prefix, share)| {
+            let allowance = cover.allowance.map(|a| a * share);
+            Job { prefix, ..bay(job, fitted, allowance, name) }
+        })
 }
 
-fn bay(job: &Job, fitted: &Fitted, allowance: [f64; 2], name: &'static str) -> Bay {
+fn bay(job: &Job, fitted: &Fitted, allowance: [f64; 2], name: &str) -> Job {
     let place = job.pattern.place.span.clone();
     let given = |value: f64| Given { value, span: place.clone() };
     let count = |value: u32| Axis { size: None, count: Some(Given { value, span: place.clone() }) };
@@ -73,5 +68,5 @@ fn bay(job: &Job, fitted: &Fitted, allowance: [f64; 2], name: &'static str) -> B
     bay.fabric.edge_fullness = EdgeFullness::Half;
     // A scrap has no repeat to match.
     bay.fabric.repeat = None;
-    Bay { name, job: bay }
+    bay
 }

@@ -12,7 +12,7 @@ mod notes;
 mod survey;
 
 pub use areas::Cleared;
-pub use bay::{Bay, bays};
+pub use bay::bays;
 pub use cover::{
     Bounds, Cover, Drawn, Drop, Laid, LineKind, Methods, Piece, RollPlan, Strain, hole_allowance,
     piece_letter, reach,

@@ -4,7 +4,7 @@ use crate::demo::{job, job_text, made};
 use approx::assert_abs_diff_eq;
 use bradawl::{
     frame::{Point, Sheet},
-    layout::{Cover, Layout, LineKind, Name, Piece, lay_out},
+    layout::{Cover, Layout, LineKind, Name, Piece, bays, lay_out},
     machine::Work,
 };
 use proptest::prelude::*;
@@ -274,6 +274,26 @@ fn apart(a: kurbo::Line, b: kurbo::Line) -> f64 {
         |l: kurbo::Line, m: kurbo::Line| [0.0, 1.0].map(|t| m.nearest(l.eval(t), 1e-9).distance_sq);
     let all = [from(a, b), from(b, a)].concat();
     all.into_iter().fold(f64::INFINITY, f64::min).sqrt()
+}
+
+/// One full diamond with its half neighbours round it, board, foam and cover, three times.
+#[test]
+fn a_test_bay_is_one_diamond_at_three_allowances() {
+    let layout = laid_out(&[]);
+    let job = job(&job_text(&[]));
+    for (bay, share) in bays(&job, &layout.fitted, &layout.cover).iter().zip([0.8, 1.0, 1.2]) {
+        let made = made(bay);
+        let fitted = &made.layout.fitted;
+        assert_eq!(made.layout.buttons.len(), 4);
+        assert_abs_diff_eq!(fitted.width, layout.fitted.width, epsilon = 1e-9);
+        assert_abs_diff_eq!(fitted.height, layout.fitted.height, epsilon = 1e-9);
+        let found = made.layout.cover.allowance;
+        assert_abs_diff_eq!(found[0], share * layout.cover.allowance[0], epsilon = 1e-9);
+        assert_abs_diff_eq!(found[1], share * layout.cover.allowance[1], epsilon = 1e-9);
+        for work in ["board", "foam", "fabric"] {
+            assert!(made.files.contains_key(&format!("{}{work}.nc", bay.prefix)));
+        }
+    }
 }
 
 /// Two names in one piece are told apart, and each piece's programs pass the dry run.
