@@ -24,6 +24,7 @@ panel = {{ rectangle = {{ width = {width}, height = {height} }} }}
 board = {{ thickness = 12, hole = 8 }}
 foam = {{ thickness = 50, hole = 30 }}
 button = {{ diameter = 22 }}
+on = {{}}
 pattern = {{ diamond = {{ across = {across}, rows = {rows}, top_row = "{top}", edge = 90 }} }}
 [fabric]
 roll_width = 9000
