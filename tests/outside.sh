@@ -89,8 +89,8 @@ drawings() {
 outlines() {
     [ $has_ezdxf = 0 ] || return 3
     local code=0
-    timeout 300 "$python" tests/outside/outlines.py "$target/release/bradawl" || code=$?
-    [ $code != 124 ] || { echo "  stopped after five minutes, not all looked at" >&2; return 3; }
+    timeout 120 "$python" tests/outside/outlines.py "$target/release/bradawl" || code=$?
+    [ $code != 124 ] || { echo "  stopped after two minutes, not all looked at" >&2; return 3; }
     return $code
 }
 plotted() {
