@@ -161,7 +161,11 @@ for job in jobs/*.toml; do
         wide-headboard) not_done+=("$name: pages") ;;
         *) record "$name: pages" pages "$made/$name" "$here/$name" ;;
         esac
-        record "$name: on paper" on_paper "$job" "$made/$name" "$here/$name"
+        # Known to be wrong: one mark of the old bench's cover is not found on its template.
+        case $name in
+        old-bench) not_done+=("$name: on paper") ;;
+        *) record "$name: on paper" on_paper "$job" "$made/$name" "$here/$name" ;;
+        esac
     fi
 done
 

@@ -151,7 +151,11 @@ def sheet(folder):
     page = Words()
     page.feed((folder / "sheet.html").read_text())
     # In the order in which it was written, and without spaces: where a line breaks is not the matter.
-    printed = "".join(said("pdftotext", "-raw", str(pdf), "-").decode().split())
+    # The foot of a page may stand between two lines of one text.
+    raw = said("pdftotext", "-raw", str(pdf), "-").decode()
+    title = json.loads((folder / "report.json").read_text())["job"]
+    foot = re.escape(title) + r"\s+page \d+ of \d+"
+    printed = "".join(re.sub(foot, "", raw).split())
     lacking = [text for text in page.text if text not in printed]
     if lacking:
         wrong.append(f"sheet.pdf lacks what sheet.html says: {lacking}")
