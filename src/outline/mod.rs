@@ -1,7 +1,7 @@
 //! The panel's outline: a closed way of straight lines and arcs, and what is measured on it.
 //!
 //! Lines and arcs are what a router cuts and a drawing holds, so an outline is nothing else. Ellipses and
-//! free curves become arcs that stray less than [`way::WITHIN`] from them.
+//! free curves become arcs that stray less than `way::WITHIN` from them.
 
 mod check;
 mod drawing;
