@@ -116,6 +116,13 @@ pub struct Type {
     pub colour: Colour,
 }
 
+impl Type {
+    /// With its size in printer's points, 72 to the inch.
+    pub const fn in_points(face: Face, points: f64, colour: Colour) -> Self {
+        Type { face, size: points * POINT, colour }
+    }
+}
+
 /// Which way a text runs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Turn {

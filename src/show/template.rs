@@ -16,7 +16,7 @@ use crate::{
     layout::{HoleSheet, LineKind, Name, Piece},
     machine::Work,
     notice, outline,
-    paper::{BLACK, Colour, Document, Face, Ink, POINT, Paper, Printed, Type},
+    paper::{BLACK, Colour, Document, Face, Ink, Paper, Printed, Type},
     words::{count, size_both},
 };
 use kurbo::{Affine, BezPath, Point, Rect, Vec2};
@@ -182,15 +182,11 @@ enum Written {
     Measured,
 }
 
-const fn type_of(face: Face, points: f64, colour: Colour) -> Type {
-    Type { face, size: points * POINT, colour }
-}
-
-const HEADING: Type = type_of(Face::Bold, 19.0, BLACK);
-const UNDER: Type = type_of(Face::Plain, 11.0, SOFT);
-const HEAD: Type = type_of(Face::Bold, 12.0, BLACK);
-const TEXT: Type = type_of(Face::Plain, 10.0, BLACK);
-const SMALL: Type = type_of(Face::Plain, 8.0, SOFT);
+const HEADING: Type = Type::in_points(Face::Bold, 19.0, BLACK);
+const UNDER: Type = Type::in_points(Face::Plain, 11.0, SOFT);
+const HEAD: Type = Type::in_points(Face::Bold, 12.0, BLACK);
+const TEXT: Type = Type::in_points(Face::Plain, 10.0, BLACK);
+const SMALL: Type = Type::in_points(Face::Plain, 8.0, SOFT);
 
 impl Writer<'_> {
     /// The page that says how to print, how the pages lie together, and whether the printer is true.

@@ -3,7 +3,7 @@
 
 use super::{Block, Body, Page, Sheet};
 use crate::{
-    paper::{Anchor, BLACK, Colour, Document, Face, Ink, POINT, Paper, Printed, Type},
+    paper::{Anchor, BLACK, Colour, Document, Face, Ink, Paper, Printed, Type},
     show::drawing::{self, Drawing},
 };
 use kurbo::{BezPath, Rect};
@@ -21,16 +21,12 @@ const SOFT: Colour = [68, 68, 68];
 const RULE: Colour = [200, 200, 200];
 const WARN: Colour = [0x9a, 0x34, 0x12];
 
-const fn type_of(face: Face, points: f64, colour: Colour) -> Type {
-    Type { face, size: points * POINT, colour }
-}
-
-const HEADING: Type = type_of(Face::Bold, 19.0, BLACK);
-const UNDER: Type = type_of(Face::Plain, 10.0, SOFT);
-const HEAD: Type = type_of(Face::Bold, 11.5, BLACK);
-const TEXT: Type = type_of(Face::Plain, 9.0, BLACK);
-const NAME: Type = type_of(Face::Plain, 9.0, SOFT);
-const SMALL: Type = type_of(Face::Plain, 7.5, SOFT);
+const HEADING: Type = Type::in_points(Face::Bold, 19.0, BLACK);
+const UNDER: Type = Type::in_points(Face::Plain, 10.0, SOFT);
+const HEAD: Type = Type::in_points(Face::Bold, 11.5, BLACK);
+const TEXT: Type = Type::in_points(Face::Plain, 9.0, BLACK);
+const NAME: Type = Type::in_points(Face::Plain, 9.0, SOFT);
+const SMALL: Type = Type::in_points(Face::Plain, 7.5, SOFT);
 
 pub fn write(sheet: &Sheet, paper: Paper) -> Vec<u8> {
     let mut document = Document::new(&sheet.title, Printed::AsFits);
