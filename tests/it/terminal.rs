@@ -37,6 +37,7 @@ impl Terminal {
             .args(args)
             .env("TERM", "xterm")
             .env_remove("NO_COLOR")
+            .env_remove("CI") // a build service's logs take colour, whatever the terminal
             .envs(env.iter().copied())
             .stdin(Stdio::from(open()))
             .stdout(Stdio::from(open()))
