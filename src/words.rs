@@ -17,7 +17,11 @@ pub fn length(mm: f64, unit: Unit) -> String {
 pub fn size(mm: [f64; 2], unit: Unit) -> String {
     let [w, h] = mm;
     match unit {
-        Unit::Inch => format!("{} x {} in", inches(w), inches(h)),
+        // Both alike: a fraction beside a decimal looks like a slip.
+        Unit::Inch => match (fraction(w), fraction(h)) {
+            (Some(w), Some(h)) => format!("{w} x {h} in"),
+            _ => format!("{} x {} in", decimal(w / 25.4, 2), decimal(h / 25.4, 2)),
+        },
         _ => format!("{} x {} mm", decimal(w, 1), decimal(h, 1)),
     }
 }
@@ -55,9 +59,14 @@ pub fn count(n: usize, one: &str, many: &str) -> String {
 }
 
 fn inches(mm: f64) -> String {
+    fraction(mm).unwrap_or_else(|| decimal(mm / 25.4, 2))
+}
+
+/// Inches as a tape shows them; `None` if no 32nd is near.
+fn fraction(mm: f64) -> Option<String> {
     let parts = (mm / 25.4 * 32.0).round();
     if (parts / 32.0 * 25.4 - mm).abs() > FRACTION_WITHIN {
-        return decimal(mm / 25.4, 2);
+        return None;
     }
     let sign = if parts < 0.0 { "-" } else { "" };
     let parts = parts.abs() as u64;
@@ -65,9 +74,9 @@ fn inches(mm: f64) -> String {
     while over != 0 && over % 2 == 0 {
         (over, under) = (over / 2, under / 2);
     }
-    match (whole, over) {
+    Some(match (whole, over) {
         (whole, 0) => format!("{sign}{whole}"),
         (0, over) => format!("{sign}{over}/{under}"),
         (whole, over) => format!("{sign}{whole} {over}/{under}"),
-    }
+    })
 }

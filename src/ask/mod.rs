@@ -14,7 +14,7 @@ pub use talk::{Ended, talk};
 use crate::{
     diag::{Diagnostic, Source},
     form,
-    job::{self, Job},
+    job::{self, Job, Shape},
     layout::{self, Layout},
     machine::{Machine, Work},
     plan,
@@ -22,7 +22,7 @@ use crate::{
     units::{self, Unit},
     words,
 };
-use questions::{KEEP, NONE, WHOLE};
+use questions::{AS_IT_IS, KEEP, NONE, WHOLE};
 use std::collections::BTreeMap;
 use toml_edit::DocumentMut;
 
@@ -56,21 +56,40 @@ impl Answers {
 pub struct Old {
     file: DocumentMut,
     unit: Unit,
+    outline: Outline,
+}
+
+/// Whether the questions can describe the outline of an old job.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Outline {
+    Measured,
+    AsItIs,
 }
 
 impl Old {
     /// Reads the old job; it has to be one that could be made.
     pub fn read(source: &Source) -> Result<Old, Vec<Diagnostic>> {
         let mut job = job::read(source)?;
+        let by_hand = |what: &str| {
+            let wrong = Diagnostic::whole_file(format!("{what}, which no question describes"));
+            vec![wrong.help("copy the job file and change the copy by hand")]
+        };
         if job.panel.drawing().is_some() {
-            let wrong = Diagnostic::whole_file("the panel of this job comes from a drawing");
-            return Err(vec![wrong.help("copy the job file and change the copy by hand")]);
+            return Err(by_hand("the panel of this job comes from a drawing"));
         }
-        let unit = job.unit;
-        let file = source.text.parse().map_err(|_| {
+        let file: DocumentMut = source.text.parse().map_err(|_| {
             vec![Diagnostic::whole_file("this job cannot be taken apart to start from")]
         })?;
-        Ok(Old { file, unit })
+        let laid = |word| file.get("pattern").and_then(|pattern| pattern.get(word)).is_some();
+        if !["diamond", "square"].into_iter().any(laid) {
+            return Err(by_hand("this job has another pattern than diamonds or squares"));
+        }
+        let unit = job.unit;
+        let outline = match job.panel.shape {
+            Shape::Polygon { .. } | Shape::Path { .. } | Shape::Drawing { .. } => Outline::AsItIs,
+            _ => Outline::Measured,
+        };
+        Ok(Old { file, unit, outline })
     }
 }
 
@@ -88,6 +107,9 @@ impl<'a> Interview<'a> {
         let mut answers = Answers::default();
         if let Some(old) = &old {
             answers.0.insert("units".to_string(), old.unit.to_string());
+            if old.outline == Outline::AsItIs {
+                answers.0.insert("shape".to_string(), AS_IT_IS.to_string());
+            }
         }
         Interview { old, machines, answers, before: Answers::default() }
     }
@@ -98,10 +120,13 @@ impl<'a> Interview<'a> {
 
     /// The questions that need asking after what was answered so far.
     fn asked(&self) -> impl Iterator<Item = &'static Question> {
-        // The bare numbers of an old job keep their unit.
-        QUESTIONS
-            .iter()
-            .filter(|q| (q.when)(&self.answers) && !(self.old.is_some() && q.word == "units"))
+        // The bare numbers of an old job keep their unit, and an outline nobody asks about stays.
+        let settled = |q: &Question| match q.word {
+            "units" => self.old.is_some(),
+            "shape" => self.answers.is("shape", AS_IT_IS),
+            _ => false,
+        };
+        QUESTIONS.iter().filter(move |q| (q.when)(&self.answers) && !settled(q))
     }
 
     /// The next question without an answer.
@@ -268,7 +293,7 @@ impl<'a> Interview<'a> {
     fn with_stand_ins(&self, answers: &Answers) -> Answers {
         let mut all = answers.clone();
         if !pattern_known(answers) {
-            // The least pattern that fits any panel: four buttons, whatever the size.
+            // A pattern that fits any panel, round ones too, whatever the size.
             all.0.insert("fit".to_string(), WHOLE.to_string());
         }
         for question in QUESTIONS {
@@ -336,7 +361,8 @@ impl<'a> Interview<'a> {
 
 /// Whether there is enough to lay a pattern out.
 fn pattern_known(answers: &Answers) -> bool {
-    ["width", "height", "diamond-width", "diamond-height"]
+    QUESTIONS
         .iter()
-        .all(|word| answers.get(word).is_some())
+        .filter(|q| q.place.starts_with("panel") || q.word.starts_with("diamond-"))
+        .all(|q| !(q.when)(answers) || answers.get(q.word).is_some())
 }

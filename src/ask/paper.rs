@@ -3,7 +3,7 @@
 
 use super::{
     Answers,
-    questions::{KEEP, Kind, NONE, QUESTIONS, Question},
+    questions::{AS_IT_IS, KEEP, Kind, NONE, QUESTIONS, Question},
 };
 use crate::units::{self, Unit};
 use toml_edit::{DocumentMut, InlineTable, Item, Table, Value};
@@ -99,7 +99,8 @@ fn put(file: &mut DocumentMut, question: &Question, answer: &str, unit: Unit) {
                 }
             }
         }
-        Kind::Table { words, keep } => exchange(file, &place, answer, words, *keep),
+        Kind::Table { .. } if answer == AS_IT_IS => {}
+        Kind::Table { keep, .. } => exchange(file, &place, answer, keep),
         Kind::Fit if answer == KEEP => {}
         Kind::Fit => {
             let mut both = answer.split('x').map(str::trim);
@@ -175,13 +176,7 @@ fn remove(file: &mut DocumentMut, place: &[String]) {
 }
 
 /// Has the table `word` stand at the place, instead of the others of its kind.
-fn exchange(
-    file: &mut DocumentMut,
-    place: &[String],
-    word: &str,
-    words: &[(&str, &str)],
-    keep: bool,
-) {
+fn exchange(file: &mut DocumentMut, place: &[String], word: &str, keep: &[&str]) {
     let keys: Vec<&str> = place.iter().map(String::as_str).collect();
     let (key, above) = keys.split_last().expect("a key");
     let above = table_at(file.as_item_mut(), above);
@@ -192,19 +187,25 @@ fn exchange(
         table.insert(key, Item::Table(new));
     }
     let kinds = table.get_mut(key).and_then(Item::as_table_like_mut).expect("it is a table");
-    // All that is there and is not `word` goes; its keys may stay under the new name.
-    let others: Vec<String> = kinds
-        .iter()
-        .map(|(key, _)| key.to_string())
-        .filter(|key| key != word && (!keep || words.iter().any(|(word, _)| word == key)))
-        .collect();
-    let mut kept = None;
+    // All that is there and is not `word` goes; some of its keys stay under the new name.
+    let others: Vec<String> =
+        kinds.iter().map(|(key, _)| key.to_string()).filter(|key| key != word).collect();
+    let mut kept = Item::Table(Table::new());
     for other in others {
-        kept = kinds.remove(&other);
+        kept = kinds.remove(&other).expect("it was there");
+    }
+    if let Some(kept) = kept.as_table_like_mut() {
+        let gone: Vec<String> = kept
+            .iter()
+            .map(|(key, _)| key.to_string())
+            .filter(|key| !keep.contains(&key.as_str()))
+            .collect();
+        for key in gone {
+            kept.remove(&key);
+        }
     }
     if !kinds.contains_key(word) {
-        let new = kept.filter(|_| keep).unwrap_or_else(|| Item::Table(Table::new()));
-        kinds.insert(word, new);
+        kinds.insert(word, kept);
     }
 }
 

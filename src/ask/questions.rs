@@ -35,10 +35,10 @@ pub enum Kind {
     },
     /// One of a few words, each with what it means.
     Choice(&'static [(&'static str, &'static str)]),
-    /// Which of several tables stands at the place; `keep` its keys when it is exchanged for another.
+    /// Which of several tables stands at the place; when it is exchanged for another, the keys in `keep` stay.
     Table {
         words: &'static [(&'static str, &'static str)],
-        keep: bool,
+        keep: &'static [&'static str],
     },
     /// A machine that suits this work, or none.
     Machine(Work),
@@ -71,9 +71,20 @@ fn half_as_high_again(answers: &Answers) -> Option<String> {
     })
 }
 
+/// Whether the panel's outline is one of the measured shapes, and not taken over as an old job has it.
+fn measured(answers: &Answers) -> bool {
+    !answers.is("shape", AS_IT_IS)
+}
+
+fn shouldered(answers: &Answers) -> bool {
+    answers.is("shape", "shouldered")
+}
+
 pub const WHOLE: &str = "whole";
 pub const KEEP: &str = "keep";
 pub const NONE: &str = "none";
+/// The shape of an old job that no question describes.
+pub const AS_IT_IS: &str = "as it is";
 
 /// Every question, in the order in which it is asked.
 pub const QUESTIONS: &[Question] = &[
@@ -118,24 +129,96 @@ pub const QUESTIONS: &[Question] = &[
         when: always,
     },
     Question {
+        word: "shape",
+        asks: "What shape is the panel?",
+        explains: "Seen from the front. Other shapes, and outlines from a drawing, are written into the file by hand.",
+        kind: Kind::Table {
+            words: &[
+                ("rectangle", "four straight sides"),
+                ("arch", "straight sides under an arched top"),
+                ("shouldered", "a middle that stands higher than the shoulders beside it"),
+                ("ellipse", "oval or round"),
+            ],
+            keep: &["width", "height"],
+        },
+        place: "panel",
+        offer: Offer::Default("rectangle"),
+        stand_in: "rectangle",
+        when: always,
+    },
+    Question {
         word: "width",
         asks: "How wide is the finished panel?",
-        explains: "Edge to edge, seen from the front as it hangs.",
+        explains: "Edge to edge at its widest, seen from the front as it hangs.",
         kind: Kind::Length,
         place: "panel.*.width",
         offer: Offer::Nothing,
         stand_in: "1000 mm",
-        when: always,
+        when: measured,
     },
     Question {
         word: "height",
         asks: "How high is the finished panel?",
-        explains: "Bottom to top, as it hangs.",
+        explains: "Bottom to top at its highest, as it hangs.",
         kind: Kind::Length,
         place: "panel.*.height",
         offer: Offer::Nothing,
         stand_in: "1000 mm",
-        when: always,
+        when: measured,
+    },
+    Question {
+        word: "rise",
+        asks: "How far does the arch rise above the straight sides?",
+        explains: "From where a side ends up to the top of the arch; half the width makes it a half round.",
+        kind: Kind::Length,
+        place: "panel.*.rise",
+        offer: Offer::Nothing,
+        stand_in: "1 mm",
+        when: |answers| answers.is("shape", "arch"),
+    },
+    Question {
+        word: "shoulder-width",
+        asks: "How wide is one shoulder?",
+        explains: "From the panel's side to where it goes up to the middle.",
+        kind: Kind::Length,
+        place: "panel.*.shoulder_width",
+        offer: Offer::Nothing,
+        stand_in: "1 mm",
+        when: shouldered,
+    },
+    Question {
+        word: "shoulder-drop",
+        asks: "How far does a shoulder lie below the middle?",
+        explains: "Below the middle's own corners.",
+        kind: Kind::Length,
+        place: "panel.*.shoulder_drop",
+        offer: Offer::Nothing,
+        stand_in: "1 mm",
+        when: shouldered,
+    },
+    Question {
+        word: "shoulder",
+        asks: "How does it go up from the shoulder to the middle?",
+        explains: "step: at a right angle. scoop: a hollow quarter round. swept: an S, level at both ends.",
+        kind: Kind::Choice(&[
+            ("step", "at a right angle"),
+            ("scoop", "hollow"),
+            ("swept", "an S of two arcs"),
+        ]),
+        place: "panel.*.shoulder",
+        offer: Offer::Default("step"),
+        stand_in: "step",
+        when: shouldered,
+    },
+    Question {
+        word: "middle-rise",
+        asks: "How far is the top of the middle arched?",
+        explains: "From the middle's corners up to its crown; 0 if it is straight.",
+        kind: Kind::Length,
+        place: "panel.*.rise",
+        offer: Offer::Default("0"),
+        stand_in: "0",
+        when: shouldered,
     },
     Question {
         word: "board-thickness",
@@ -203,7 +286,7 @@ pub const QUESTIONS: &[Question] = &[
         explains: "Diamonds: every other row stands half a diamond in. Squares: all rows stand alike.",
         kind: Kind::Table {
             words: &[("diamond", "rows staggered"), ("square", "rows alike")],
-            keep: true,
+            keep: &["fit", "edge", "width", "height", "across", "rows"],
         },
         place: "pattern",
         offer: Offer::Default("diamond"),
@@ -240,7 +323,7 @@ pub const QUESTIONS: &[Question] = &[
         kind: Kind::SizeOrCount { count_key: "across" },
         place: "pattern.*.width",
         offer: Offer::Nothing,
-        stand_in: "2 buttons",
+        stand_in: "3 buttons",
         when: always,
     },
     Question {
@@ -250,7 +333,7 @@ pub const QUESTIONS: &[Question] = &[
         kind: Kind::SizeOrCount { count_key: "rows" },
         place: "pattern.*.height",
         offer: Offer::Follows(half_as_high_again),
-        stand_in: "2 rows",
+        stand_in: "3 rows",
         when: always,
     },
     Question {
@@ -313,7 +396,7 @@ pub const QUESTIONS: &[Question] = &[
                 ("depth", "not yet: work it out from the depth"),
                 ("hole", "from the hole: how far below its rim the button sits"),
             ],
-            keep: false,
+            keep: &[],
         },
         place: "fabric.allowance",
         offer: Offer::Default("measured"),

@@ -41,9 +41,20 @@ pub fn job(path: &Path) -> Result<JobFile, End> {
     }
 }
 
+/// The drawings that a job names, as far as it can be read.
+pub fn drawing_paths(path: &Path) -> Vec<PathBuf> {
+    let read = source(path).ok().and_then(|source| job::read(&source).ok());
+    let named = read.and_then(|mut job| Some(beside_job(path, job.panel.drawing()?.0)));
+    named.into_iter().collect()
+}
+
+fn beside_job(job: &Path, file: &Given<String>) -> PathBuf {
+    job.parent().unwrap_or(Path::new("")).join(&file.value)
+}
+
 /// The bytes of a drawing that a job names, beside the job file.
 fn drawing(job: &Path, file: &Given<String>) -> Result<Vec<u8>, Diagnostic> {
-    let path = job.parent().unwrap_or(Path::new("")).join(&file.value);
+    let path = beside_job(job, file);
     let at = |message: String| Diagnostic::at(file.span.clone(), message);
     let size = fs::metadata(&path).map(|data| data.len());
     match size {

@@ -28,7 +28,7 @@ Examples:
   bradawl make jobs/cafe-banquette.toml
   bradawl make jobs/cafe-banquette.toml --only board,foam --out try
   bradawl make jobs/*.toml                 several at once; one that is refused stops no other
-  bradawl make jobs/nook.toml --watch      again whenever the job or a machine file is saved";
+  bradawl make jobs/nook.toml --watch      again whenever the job, its drawing or a machine is saved";
 
 #[derive(Args)]
 pub struct MakeArgs {
@@ -50,7 +50,7 @@ pub struct MakeArgs {
     /// Write over files in the output folder that were changed or put there by hand
     #[arg(long)]
     replace: bool,
-    /// Make again whenever a job or machine file is saved, until stopped with Ctrl-C
+    /// Make again whenever a job, a drawing it names or a machine file is saved, until stopped with Ctrl-C
     #[arg(long)]
     watch: bool,
 }

@@ -4,6 +4,7 @@
 use crate::{
     cli::{bradawl, contents, with_job, workshop},
     demo::job_text,
+    import,
     terminal::Terminal,
 };
 use serde_json::Value;
@@ -170,6 +171,14 @@ fn watching_makes_it_again_when_a_file_is_saved() {
         fs::read_to_string(folder.path().join("machines/bench-router.toml")).expect("there");
     save("machines/bench-router.toml", &machine.replace("feed     = 300 ", "feed     = 250 "));
     soon("the third making", || board().contains("F250"));
+    // And a drawing that the job names.
+    save("old.dxf", &import::drawing(4, &import::stadium()));
+    let drawn = "[panel.drawing]\nfile = \"old.dxf\"\nunits = \"mm\"";
+    save("trial.toml", &job_text(&[("panel", drawn)]));
+    soon("the fourth making", || board().contains("work 800 x 400"));
+    let narrower = import::drawing(4, &import::stadium()).replace("\n600\n", "\n550\n");
+    save("old.dxf", &narrower);
+    soon("the fifth making", || board().contains("work 750 x 400"));
     watching.kill().expect("stopped");
     watching.wait().expect("ended");
     let mut said = String::new();

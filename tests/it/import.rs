@@ -6,7 +6,7 @@ use bradawl::{diag, job, outline};
 use std::f64::consts::PI;
 
 /// A drawing of some entities, each as its group codes; `unit` is `$INSUNITS`.
-fn drawing(unit: u32, entities: &[String]) -> String {
+pub fn drawing(unit: u32, entities: &[String]) -> String {
     format!(
         "0\nSECTION\n2\nHEADER\n9\n$ACADVER\n1\nAC1009\n9\n$INSUNITS\n70\n{unit}\n9\n$TDCREATE\n40\nnonsense\n0\nENDSEC\n\
          0\nSECTION\n2\nENTITIES\n{}0\nENDSEC\n0\nEOF\n",
@@ -38,7 +38,7 @@ fn arc(centre: [f64; 2], r: f64, from: f64, to: f64) -> String {
 }
 
 /// A stadium 800 x 400 in pieces, out of order and every which way.
-fn stadium() -> Vec<String> {
+pub fn stadium() -> Vec<String> {
     vec![
         line("EDGE", [200.0, 400.0], [600.0, 400.0]),
         arc([600.0, 200.0], 200.0, 270.0, 90.0),

@@ -7,7 +7,7 @@ use crate::{
 };
 use bradawl::{
     ask::{Answers, Ended, Interview, Old, QUESTIONS, talk},
-    job::{self, Job},
+    job::{Job, Shape, Shoulder},
     layout,
 };
 use std::{fs, time::Duration};
@@ -38,6 +38,7 @@ const NOOK: &str = "\
 Reading nook, back
 2
 mm
+
 
 840
 560
@@ -81,7 +82,7 @@ fn a_conversation_from_beginning_to_end() {
 /// 72.5 x 28.75 in, edges 4.75, 4 and 3.75 in, whole diamonds of 7 in: 38 buttons, everything closes exactly.
 #[test]
 fn a_tape_in_inches_with_fractions() {
-    let lines = "King headboard\n\nin\n\n72 1/2\n28-3/4\n1/2\n5/16\n2 in\n0\n36 line\n\"\n1 3/16\n\n\n\
+    let lines = "King headboard\n\nin\n\n\n72 1/2\n28-3/4\n1/2\n5/16\n2 in\n0\n36 line\n\"\n1 3/16\n\n\n\
                  4 3/4, 4, 3 3/4\n10 buttons\n14\nlong\n\n60\n3\nnone\ndepth\n\nnone\nnone\nnone\n\n";
     let (ended, shown, text) = typed(None, lines);
     assert_eq!(ended, Ended::Done, "{shown}");
@@ -99,7 +100,7 @@ fn a_tape_in_inches_with_fractions() {
 
 #[test]
 fn going_back_offers_what_was_said_before() {
-    let stopped = NOOK.lines().take(6).collect::<Vec<_>>().join("\n");
+    let stopped = NOOK.lines().take(7).collect::<Vec<_>>().join("\n");
     let (_, shown, text) = typed(None, &format!("{stopped}\nback\nback\n900\n\nstop\n"));
     assert!(shown.contains("mm [840] > ") && shown.contains("mm [560] > "), "{shown}");
     assert!(text.contains("width = 900") && text.contains("height = 560"), "{text}");
@@ -116,7 +117,7 @@ fn going_back_offers_what_was_said_before() {
 #[test]
 fn another_unit_asks_for_the_lengths_again() {
     let (_, shown, text) =
-        typed(None, "Trial\n1\nmm\n\n840\nback\nback\nback\nin\n\n33\n22\nstop\n");
+        typed(None, "Trial\n1\nmm\n\n\n840\nback\nback\nback\nback\nin\n\n\n33\n22\nstop\n");
     assert!(text.contains("units = \"in\"") && text.contains("width = 33\n"), "{shown}\n{text}");
     assert!(!text.contains("840"), "{text}");
 }
@@ -125,7 +126,7 @@ fn another_unit_asks_for_the_lengths_again() {
 fn answers_that_make_no_sense_are_asked_for_again() {
     let (_, shown, _) = typed(
         None,
-        "\n \nTrial\nnone\n0\n2.5\n1\nfeet\nmm\n\n-3\nwide\n900000\nnan\n0\n840\n560\n\n\n\n\n\n\n\
+        "\n \nTrial\nnone\n0\n2.5\n1\nfeet\nmm\n\nround\n\n-3\nwide\n900000\nnan\n0\n840\n560\n\n\n\n\n\n\n\
          hexagon\nd\n\n300\n90, 80\n90\n900\n1 buttons\n7 buttons\n\n\n99\nback\n\nstop\n",
     );
     insta::assert_snapshot!("answers_without_sense", shown);
@@ -133,7 +134,7 @@ fn answers_that_make_no_sense_are_asked_for_again() {
 
 #[test]
 fn a_neighbouring_fit_is_chosen_by_number_or_by_its_name() {
-    let first: Vec<&str> = NOOK.lines().take(18).collect();
+    let first: Vec<&str> = NOOK.lines().take(19).collect();
     for choice in ["2", "7 x 4"] {
         let lines = format!("{}\n{choice}\nstop\n", first.join("\n"));
         let (_, shown, text) = typed(None, &lines);
@@ -170,7 +171,7 @@ fn an_old_job_keeps_what_was_not_asked_about() {
     let (from, _) = old("cafe-banquette.toml");
     let (ended, shown, text) = typed(
         Some(from),
-        &format!("Square bench\n\n\n800\n\n\n\n\n\n\n\nsquare\n\n\n150\n150\n{enters}"),
+        &format!("Square bench\n\n\n\n800\n\n\n\n\n\n\n\nsquare\n\n\n150\n150\n{enters}"),
     );
     assert_eq!(ended, Ended::Done, "{shown}");
     let job = read(&text);
@@ -187,6 +188,10 @@ fn whatever_is_answered_the_rest_can_be_stood_in_for() {
         (["pattern", "allowance"], ["square", "hole"]),
         (["pattern", "allowance"], ["diamond", "measured"]),
         (["fit", "allowance"], ["exact", "depth"]),
+        (["shape", "allowance"], ["arch", "depth"]),
+        (["shape", "pattern"], ["shouldered", "square"]),
+        (["shape", "pattern"], ["ellipse", "diamond"]),
+        (["shape", "fit"], ["ellipse", "whole"]),
     ] {
         let machines = machines();
         let mut interview = Interview::new(None, &machines);
@@ -199,6 +204,65 @@ fn whatever_is_answered_the_rest_can_be_stood_in_for() {
             assert!(interview.answers().get(word).is_some(), "{word}");
         }
     }
+}
+
+/// A panel of another shape from an old one: what both shapes have stays, what the old one alone had goes.
+#[test]
+fn an_old_rectangle_becomes_a_shouldered_panel_and_an_arch() {
+    let (old, _) = old("cafe-banquette.toml");
+    let machines = machines();
+    let mut interview = Interview::new(Some(old), &machines);
+    let mut given = Answers::default();
+    for (word, answer) in [
+        ("title", "Booth end"),
+        ("shape", "shouldered"),
+        ("shoulder-width", "120"),
+        ("shoulder-drop", "60"),
+        ("shoulder", "scoop"),
+        ("middle-rise", "20"),
+    ] {
+        given.0.insert(word.to_string(), answer.to_string());
+    }
+    assert_eq!(interview.fill_in(&given, true), Vec::<String>::new());
+    let text = interview.text();
+    let shouldered = read(&text).panel.shape;
+    let Shape::Shouldered { width, height, shoulder_width, shoulder, rise, .. } = &shouldered
+    else {
+        panic!("{text}")
+    };
+    let lengths = [width, height, shoulder_width, rise].map(|length| length.value);
+    assert_eq!(lengths, [840.0, 560.0, 120.0, 20.0]);
+    assert_eq!(*shoulder, Shoulder::Scoop);
+
+    let old = Old::read(&source(&text)).expect("a job");
+    let mut interview = Interview::new(Some(old), &machines);
+    let shape = QUESTIONS.iter().find(|q| q.word == "shape").expect("asked");
+    assert_eq!(interview.offer(shape).as_deref(), Some("shouldered"));
+    let mut given = Answers::default();
+    given.0.insert("shape".to_string(), "arch".to_string());
+    given.0.insert("rise".to_string(), "140".to_string());
+    assert_eq!(interview.fill_in(&given, true), Vec::<String>::new());
+    let text = interview.text();
+    let arch = read(&text).panel.shape;
+    assert!(matches!(arch, Shape::Arch { ref rise, .. } if rise.value == 140.0), "{text}");
+    assert!(!text.contains("shoulder"), "{text}");
+}
+
+/// An outline that no question describes is neither asked about nor lost.
+#[test]
+fn an_old_outline_that_nobody_asks_about_stays() {
+    let (_, text) = old("cafe-banquette.toml");
+    let outline =
+        "[panel.polygon]\npoints = [[0, 0], [840, 0], [840, 500, 40], [420, 560], [0, 500]]\n";
+    let start = text.find("[panel.rectangle]").expect("there");
+    let end = start + text[start..].find("\n[").expect("another table") + 1;
+    let text = format!("{}{outline}\n{}", &text[..start], &text[end..]);
+    let old = Old::read(&source(&text)).expect("a job");
+    let machines = machines();
+    let mut interview = Interview::new(Some(old), &machines);
+    assert!(interview.open().all(|question| !question.place.starts_with("panel")));
+    assert_eq!(interview.fill_in(&Answers::default(), true), Vec::<String>::new());
+    assert!(interview.text().contains(outline));
 }
 
 /// The flags of a whole job, and the file they are written to.
@@ -303,7 +367,7 @@ fn at_a_terminal_it_asks_is_interrupted_and_goes_on() {
     let lines: Vec<&str> = NOOK.lines().collect();
     let mut terminal = Terminal::run(folder.path(), &["new"]);
     terminal.until("> ");
-    for line in &lines[..9] {
+    for line in &lines[..10] {
         terminal.line(line);
         terminal.until("> ");
     }
@@ -317,7 +381,7 @@ fn at_a_terminal_it_asks_is_interrupted_and_goes_on() {
     let mut terminal = Terminal::run(folder.path(), &["new"]);
     terminal.until("> ");
     assert!(
-        terminal.shown.contains("Going on with reading-nook-back.toml after 9 answers")
+        terminal.shown.contains("Going on with reading-nook-back.toml after 10 answers")
             && terminal.shown.contains("How thick is the wadding"),
         "{}",
         terminal.shown
@@ -326,7 +390,7 @@ fn at_a_terminal_it_asks_is_interrupted_and_goes_on() {
     terminal.until("mm [50] > ");
     terminal.line("45");
     terminal.until("> ");
-    for line in &lines[9..] {
+    for line in &lines[10..] {
         terminal.line(line);
         terminal.until("> ");
     }
@@ -410,5 +474,5 @@ fn every_question_explains_itself_in_one_line() {
     words.sort_unstable();
     words.dedup();
     assert_eq!(words.len(), QUESTIONS.len(), "each question has a name of its own");
-    assert!(job::read(&source(&typed(None, NOOK).2)).is_ok());
+    assert!(bradawl::job::read(&source(&typed(None, NOOK).2)).is_ok());
 }
