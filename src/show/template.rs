@@ -16,7 +16,7 @@ use crate::{
     layout::{HoleSheet, LineKind, Name, Piece},
     machine::Work,
     notice, outline,
-    paper::{BLACK, Colour, Document, Face, Ink, Paper, Printed, Type},
+    paper::{BLACK, Colour, Document, Face, Ink, Paper, Printed, Type, WHITE},
     words::{count, size_both},
 };
 use kurbo::{Affine, BezPath, Point, Rect, Vec2};
@@ -304,6 +304,32 @@ impl Writer<'_> {
         frame.y1 - all.height() * scale
     }
 
+    /// Where words beside a match mark hide neither a mark nor its name, on the sheet.
+    fn clear_of_marks(&self, at: Point, words: &str) -> Point {
+        let (wide, high, off) = (self.document.width(words, SMALL), SMALL.size, DIAMOND + 0.6);
+        let beside = [
+            (off, DIAMOND * 0.5),
+            (-off - wide, DIAMOND * 0.5),
+            (off, -DIAMOND * 0.5 - high),
+            (-off - wide, -DIAMOND * 0.5 - high),
+        ];
+        let mut places = beside.map(|(x, y)| at + Vec2::new(x, y)).into_iter();
+        let clear = places.find(|place| {
+            let taken = Rect::from_origin_size(*place, (wide, high)).inflate(1.0, 1.0);
+            !self.drawing.shapes.iter().any(|shape| match shape {
+                Shape::Path { style: Style::Cross, path } => {
+                    path.segments().any(|s| kurbo::Shape::bounding_box(&s).overlaps(taken))
+                }
+                Shape::Words(names) => names.words.iter().any(|([x, y], name)| {
+                    let wide = names.size * name.len() as f64;
+                    Rect::new(*x, *y, x + wide, y + names.size).overlaps(taken)
+                }),
+                _ => false,
+            })
+        });
+        clear.unwrap_or(at + Vec2::from(beside[0]))
+    }
+
     fn tile(&mut self, tile: &Tile) {
         let page = self.document.page(self.tiles.paper);
         let shown = tile.shown;
@@ -329,22 +355,11 @@ impl Writer<'_> {
                 drawing::polyline(&mut diamonds, &[around[0], around[2]]);
                 drawing::polyline(&mut diamonds, &[around[1], around[3]]);
                 let words = format!("{} + {}", join.pages[0], join.pages[1]);
-                let beside = [at.x + d + 0.6, at.y + d * 0.5];
-                self.document.halo(
-                    page,
-                    beside,
-                    Turn::Level,
-                    Anchor::Start,
-                    Type { colour: [255; 3], ..SMALL },
-                    &words,
-                );
-                self.document.text(
-                    page,
-                    beside,
-                    Anchor::Start,
-                    Type { colour: TRIM, ..SMALL },
-                    &words,
-                );
+                let beside = to_paper * self.clear_of_marks(to_paper.inverse() * at, &words);
+                let (beside, look) = ([beside.x, beside.y], Type { colour: TRIM, ..SMALL });
+                let ground = Type { colour: WHITE, ..look };
+                self.document.halo(page, beside, Turn::Level, Anchor::Start, ground, &words);
+                self.document.text(page, beside, Anchor::Start, look, &words);
             }
         }
         self.document.path(page, &trims, Ink::line(TRIM, 0.15));

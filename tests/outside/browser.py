@@ -1,9 +1,9 @@
 """Opens preview.html and sheet.html of one made job from disk in headless Chromium, network off, and
 works the preview as a person would: by pointer, by keyboard, on a narrow screen, on paper.
 
-Usage: browser.py FOLDER PICTURES [AXE]
+Usage: browser.py FOLDER PICTURES [--axe AXE] [--machines MACHINES]
 
-AXE is the folder of the npm package axe-core (https://github.com/dequelabs/axe-core), which looks for
+MACHINES is the folder of the job's machine files, where it is not `machines`. AXE is the folder of the npm package axe-core (https://github.com/dequelabs/axe-core), which looks for
 what shuts people out; without it that is not looked for.
 
 Speaks WebDriver (https://www.w3.org/TR/webdriver2/) to chromedriver with the standard library only.
@@ -11,6 +11,7 @@ Leaves a screenshot of each page, and the sheet as a PDF, in PICTURES. Exit 1 an
 fault; 3 if the browser could not be started.
 """
 
+import argparse
 import base64
 import csv
 import json
@@ -97,7 +98,7 @@ return { at: [x, y, z].map(Number), line: Number(line), time: Number(slider.valu
 """
 
 
-def at_half_time(browser, page):
+def at_half_time(browser, page, machines):
     """The slider at half time shows the tool where the trace of the same bytes has it, within 0.1 mm."""
     browser.ask("/url", url=page.resolve().as_uri())
     report = json.loads((page.parent / "report.json").read_text())
@@ -107,6 +108,7 @@ def at_half_time(browser, page):
         shown = browser.ask("/execute/sync", script=HALF_TIME, args=[Path(name).stem])
         trace = page.parent / "trace.csv"
         command = [tool, "dry-run", page.parent / name, "--machine", program["machine"], "--trace", trace, "--quiet"]
+        command += ["--machines", machines] if machines else []
         subprocess.run(command, check=True)
         with trace.open() as rows:
             moves = list(csv.DictReader(rows))
@@ -333,7 +335,7 @@ def on_paper(browser, page, pictures):
     print(f"  {page.name}: {pages} pages of A4")
 
 
-def main(folder, pictures, axe=None):
+def main(folder, pictures, axe, machines):
     pictures.mkdir(parents=True, exist_ok=True)
     profile = tempfile.TemporaryDirectory(ignore_cleanup_errors=True)
     driver = subprocess.Popen(["chromedriver", "--port=0"], stdout=subprocess.PIPE, text=True)
@@ -346,7 +348,7 @@ def main(folder, pictures, axe=None):
         try:
             for name in ("preview.html", "sheet.html"):
                 look(browser, folder / name, pictures)
-            at_half_time(browser, folder / "preview.html")
+            at_half_time(browser, folder / "preview.html", machines)
             watched(browser, folder / "preview.html")
             by_hand(browser, folder / "preview.html")
             smooth(browser, folder / "preview.html")
@@ -369,4 +371,7 @@ def main(folder, pictures, axe=None):
 
 
 if __name__ == "__main__":
-    sys.exit(main(*map(Path, sys.argv[1:])))
+    typed = argparse.ArgumentParser()
+    for name in ("folder", "pictures", "--axe", "--machines"):
+        typed.add_argument(name, type=Path)
+    sys.exit(main(**vars(typed.parse_args())))

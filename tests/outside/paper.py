@@ -98,7 +98,8 @@ def places(job, report, sheet):
 
 
 def template(pdf, job, report):
-    pages = said("pdftotext", "-layout", str(pdf), "-").decode().split("\f")[:-1]
+    # In the order in which it was written: what is clipped at the top of a page would part the head.
+    pages = said("pdftotext", "-raw", str(pdf), "-").decode().split("\f")[:-1]
     expected = places(job, report, pdf.stem.removesuffix("-template"))
     found, worst = set(), 0.0
     for number, words in enumerate(pages, 1):
