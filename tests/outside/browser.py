@@ -136,6 +136,7 @@ stage.scrollIntoView({ block: 'center' });
 const at = new DOMPoint(arguments[1], -arguments[2]).matrixTransform(stage.querySelector('svg.bed').getScreenCTM());
 return [at.x, at.y];
 """
+NEXT_FRAMES = "requestAnimationFrame(() => requestAnimationFrame(arguments[0]))"
 SAID = """
 const section = document.querySelector(`[data-program="${arguments[0]}"]`);
 return [section.querySelector('.place').innerText, Number(section.dataset.seconds)];
@@ -146,6 +147,8 @@ def point_at(browser, x, y):
     move = {"type": "pointerMove", "x": round(x), "y": round(y), "origin": "viewport", "duration": 20}
     mouse = {"type": "pointer", "id": "mouse", "actions": [move]}
     browser.ask("/actions", actions=[mouse])
+    # A browser hands the pointer's moves to the page with its next frame.
+    browser.ask("/execute/async", script=NEXT_FRAMES, args=[])
 
 
 def type_keys(browser, keys):
