@@ -1,6 +1,7 @@
 //! Numbers, parameters and expressions (IR 6556, pages 15 to 18).
 
 use super::rules::{LanguageRule, Refusal, Refused};
+use std::cell::Cell;
 
 /// A value within this of a whole number counts as whole (page 15).
 const NEARLY_WHOLE: f64 = 0.0001;
@@ -11,10 +12,12 @@ pub fn whole(value: f64) -> Option<i64> {
     ((value - near).abs() <= NEARLY_WHOLE && near.abs() < 1e15).then_some(near as i64)
 }
 
-/// The numbered parameters of a program, `#1` to `#5399`, nought until they are set.
+/// The numbered parameters of a program, `#1` to `#5399`, taken to be nought until they are set.
 #[derive(Debug, Clone)]
 pub struct Parameters {
-    values: Vec<f64>,
+    values: Vec<Option<f64>>,
+    /// The last one that was read before it was set.
+    guessed: Cell<Option<usize>>,
     /// Settings of the line being read: they take effect when the whole line has been read.
     waiting: Vec<(usize, f64)>,
 }
@@ -26,11 +29,20 @@ impl Parameters {
     pub const CONTROLLER: usize = 5161;
 
     pub fn get(&self, number: usize) -> f64 {
-        self.values[number]
+        self.values[number].unwrap_or_else(|| {
+            self.guessed.set(Some(number));
+            0.0
+        })
     }
 
     pub fn set(&mut self, number: usize, value: f64) {
-        self.values[number] = value;
+        self.values[number] = Some(value);
+    }
+
+    /// A parameter that was read although nobody had set it, since this was asked last.
+    #[inline]
+    pub fn guessed(&self) -> Option<usize> {
+        self.guessed.take()
     }
 
     pub(super) fn wait(&mut self, number: usize, value: f64) {
@@ -43,7 +55,7 @@ impl Parameters {
 
     pub(super) fn settle(&mut self) {
         for &(number, value) in &self.waiting {
-            self.values[number] = value;
+            self.values[number] = Some(value);
         }
         self.waiting.clear();
     }
@@ -51,7 +63,11 @@ impl Parameters {
 
 impl Default for Parameters {
     fn default() -> Self {
-        Parameters { values: vec![0.0; Parameters::END], waiting: Vec::new() }
+        Parameters {
+            values: vec![None; Parameters::END],
+            guessed: Cell::new(None),
+            waiting: Vec::new(),
+        }
     }
 }
 

@@ -86,8 +86,19 @@ pub struct Spindle {
     pub reverse: bool,
     /// Seconds to come up to speed.
     pub spin_up: f64,
+    /// Who waits for that, where the file says so.
+    pub waits: Option<Waits>,
     /// Diameter of the widest of what turns above the tool: its holder and the spindle's nose.
     pub holder: f64,
+}
+
+/// Who sees to it that the spindle is at speed before the next move.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Waits {
+    /// The controller goes on when it is told, or knows, that the spindle is at speed.
+    Controller,
+    /// Nobody but a wait (G4) in the program.
+    Program,
 }
 
 /// A pen, on a plotter or clipped by hand to a router.

@@ -165,6 +165,9 @@ fn spindle(f: &mut Form) -> Option<Spindle> {
         rpm_max: rpm_max.value,
         reverse: f.yes_or_no_or("reverse", false),
         spin_up: f.number_or("spin_up", Within::Between(0.0, 120.0), 3.0).value,
+        waits: f
+            .choice_if("waits", &[("controller", Waits::Controller), ("program", Waits::Program)])
+            .map(|given| given.value),
         holder: f.length_or("holder", Within::Positive, 60.0).value,
     })
 }

@@ -1,6 +1,9 @@
 //! Where a tool went into the work: holes told from sideways cuts.
 
-use super::{Bounds, Move, MoveKind};
+use super::{
+    Bounds, Move, MoveKind,
+    ring::{Way as Chord, ring},
+};
 use crate::gcode::Plane;
 use std::{collections::BTreeMap, f64::consts::TAU};
 
@@ -8,6 +11,8 @@ use std::{collections::BTreeMap, f64::consts::TAU};
 pub(super) const TOUCH: f64 = 1e-6;
 /// Places nearer than this are one place, mm.
 const SAME_PLACE: f64 = 1e-3;
+/// A hole that is bored in more chords than this is told as a sideways cut, so that memory has an end.
+const MOST_CHORDS: usize = 10_000;
 
 /// One place where the tool was below Z0, from its going in to its going elsewhere.
 #[derive(Debug, Clone, PartialEq)]
@@ -22,21 +27,41 @@ pub(super) struct Visit {
     circle: f64,
     /// How far round, radians.
     turned: f64,
+    /// Straight ways aside, which may turn out to be the chords of a circle.
+    chords: Vec<Chord>,
     strayed: bool,
     inside: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Way {
-    /// Straight down, or all the way round one circle.
+    /// Straight down, or all the way round one circle, in arcs or in chords.
     Hole,
     Sideways,
 }
 
 impl Visit {
     pub fn way(&self) -> Way {
-        let part_of_a_circle = self.circle > 0.0 && self.turned < TAU - 1e-6;
-        if self.strayed || part_of_a_circle { Way::Sideways } else { Way::Hole }
+        // As much of the circle as was not gone round.
+        let left = (TAU - self.turned) * self.circle;
+        if self.strayed || left > SAME_PLACE { Way::Sideways } else { Way::Hole }
+    }
+
+    /// It is over: were its straight ways aside the chords of one circle?
+    fn closed(mut self) -> Self {
+        if self.chords.is_empty() || self.strayed {
+            return self;
+        }
+        match ring(std::mem::take(&mut self.chords)).filter(|_| self.circle == 0.0) {
+            Some(ring) => {
+                for axis in 0..2 {
+                    self.said[axis] += ring.centre[axis] - self.at[axis];
+                }
+                (self.at, self.circle, self.turned) = (ring.centre, ring.radius, ring.turned);
+            }
+            None => self.strayed = true,
+        }
+        self
     }
 }
 
@@ -58,7 +83,7 @@ impl Visits {
         if let Some(open) = &self.open {
             let elsewhere = distance([step.to[0], step.to[1]], open.at) > open.circle + SAME_PLACE;
             if !open.inside && (elsewhere || step.pen.is_some()) {
-                ended = self.open.take();
+                ended = self.open.take().map(Visit::closed);
             }
         }
         if touches {
@@ -68,7 +93,7 @@ impl Visits {
     }
 
     pub fn finish(&mut self) -> Option<Visit> {
-        self.open.take()
+        self.open.take().map(Visit::closed)
     }
 
     fn touch(&mut self, step: &Move, lowest: f64) {
@@ -80,6 +105,7 @@ impl Visits {
             lowest,
             circle: 0.0,
             turned: 0.0,
+            chords: Vec::new(),
             strayed: false,
             inside: true,
         });
@@ -99,7 +125,14 @@ impl Visits {
                     || arc.radius > visit.circle + SAME_PLACE
             }
             Some(_) => true,
-            None => moved.iter().any(|d| *d > visit.circle + SAME_PLACE),
+            None => {
+                let aside = moved.iter().any(|d| *d > visit.circle + SAME_PLACE);
+                let room = visit.chords.len() < MOST_CHORDS;
+                if aside && room && !visit.strayed {
+                    visit.chords.push([step.from, step.to]);
+                }
+                aside && !room
+            }
         };
         visit.strayed |= strays;
         if lowest < visit.lowest {

@@ -71,7 +71,8 @@ fn speak(text: &str, machine: &Machine) -> Spoken {
     let pen = machine.pen.as_ref();
     let settle = pen.map_or(0.0, |pen| pen.settle);
     let mut speed = pen.map_or(0.0, |pen| pen.speed);
-    let (mut down, mut ended, mut at) = (false, false, [0.0; 2]);
+    // Where it stands at first depends on the machine.
+    let (mut down, mut ended, mut at) = (false, false, None);
     spoken.say(1, format_args!("G21 G17 G90 G94 G54"));
     for (line, instruction) in instructions(text) {
         let known = (|| -> Option<()> {
@@ -88,7 +89,10 @@ fn speak(text: &str, machine: &Machine) -> Spoken {
             let (name, rest) = instruction.split_at_checked(2)?;
             let numbers = numbers(rest)?;
             match (name, numbers.as_slice()) {
-                ("IN", []) | ("SP", [1.0]) => spoken.say(line, format_args!("M5")),
+                ("IN", []) | ("SP", [1.0]) => {
+                    spoken.say(line, format_args!("M5"));
+                    down = false;
+                }
                 ("PA", []) => {}
                 ("VS", [cm]) if *cm > 0.0 => speed = cm * 600.0,
                 ("SP", [0.0]) => {
@@ -107,10 +111,10 @@ fn speak(text: &str, machine: &Machine) -> Spoken {
                     }
                     for place in places.chunks(2) {
                         let to = [place[0] * UNIT, place[1] * UNIT];
-                        if to == at && lower {
+                        if Some(to) == at && lower {
                             continue;
                         }
-                        at = to;
+                        at = Some(to);
                         let [x, y] = to;
                         match lower {
                             true => {

@@ -8,12 +8,11 @@ use super::{
     Arc, Bounds, DangerRule as Danger, Doubt, Ending, Move, MoveKind, PenState, Rehearsal, Setting,
     Turning, WorkSize,
     arc::{Form, Sense},
-    contact::TOUCH,
     cycle::{Act, Stage, Sticky},
     guard::{Guard, Height},
     pen,
     report::Report,
-    tally::{Clock, Owed},
+    tally::{Clock, Early, Owed},
     zeros::Zeros,
 };
 use crate::{
@@ -21,7 +20,7 @@ use crate::{
         Block, Distance, FeedMode, LanguageRule as Rule, LengthOffset, Motion, Once, Parameters,
         PathMode, Plane, Refusal, Refused, Retract, SpindleWord, Stop, Units, letters, whole,
     },
-    machine::{Comments, Dwell, Machine, ToolChange},
+    machine::{Comments, Dwell, Machine, ToolChange, Waits},
     words::decimal,
 };
 
@@ -97,8 +96,8 @@ struct Modal {
     path: PathMode,
     /// mm/min.
     feed: f64,
-    /// G94 came after G93, and no F since.
-    feed_is_old: bool,
+    /// Why controllers may take the feed for another one, until F is written anew.
+    feed_in_doubt: Option<Doubt>,
     sticky: Sticky,
 }
 
@@ -131,7 +130,7 @@ impl<'a, W: FnMut(&Move)> Run<'a, W> {
                 retract: None,
                 path: PathMode::Blended,
                 feed: 0.0,
-                feed_is_old: false,
+                feed_in_doubt: None,
                 sticky: Sticky::default(),
             },
             zeros: Zeros::new(machine, setting.work.map_or(0.0, |work| work.thickness)),
@@ -153,11 +152,22 @@ impl<'a, W: FnMut(&Move)> Run<'a, W> {
         self.zeros.mirror(parameters, self.modal.unit());
     }
 
+    #[cold]
+    pub fn doubt_parameter(&mut self, number: usize, line: u64) {
+        self.report.doubt(Doubt::ParameterUnset, line, || {
+            format!("#{number} is used and nothing has set it: 0 is taken, and a controller may keep a value of its own or of the last program")
+        });
+    }
+
     pub fn refused(&mut self, refusal: Refusal) {
+        self.clock.rest();
+        self.see_early();
         self.report.refusal(refusal);
     }
 
     pub fn finish(mut self, ending: Ending, lines: u64) -> Rehearsal {
+        self.clock.rest();
+        self.see_early();
         if ending == Ending::Missing {
             self.report.danger(Danger::EndMissing, lines.max(1), || {
                 "the file ends, and no M2 or M30 says that the program does".to_string()
@@ -203,15 +213,18 @@ impl<'a, W: FnMut(&Move)> Run<'a, W> {
         }
         self.check_words_used(block, motion, pen_word)?;
 
+        let mut then = Then::GoOn;
         if let Some(mode) = modes.feed_mode {
-            self.modal.feed_is_old |= self.modal.feed_mode != mode && mode == FeedMode::PerMinute;
+            if self.modal.feed_mode != mode && mode == FeedMode::PerMinute {
+                self.modal.feed_in_doubt = Some(Doubt::FeedAfterInverseTime);
+            }
             self.modal.feed_mode = mode;
         }
         if let Some(feed) = block.word(b'F')
             && self.modal.feed_mode == FeedMode::PerMinute
         {
             self.modal.feed = feed * self.modal.unit();
-            self.modal.feed_is_old = false;
+            self.modal.feed_in_doubt = None;
         }
         self.turn(block, pen_word);
         if modes.once == Some(Once::Dwell) {
@@ -225,13 +238,13 @@ impl<'a, W: FnMut(&Move)> Run<'a, W> {
         }
         if let Some(units) = modes.units {
             self.change_units(units);
+            then = Then::Mirror;
         }
         match modes.length_offset {
             Some(LengthOffset::Use) => self.use_length_offset(block)?,
             Some(LengthOffset::Cancel) => self.guard.length_offset = None,
             None => {}
         }
-        let mut then = Then::GoOn;
         if let Some(system) = modes.system {
             self.choose_system(usize::from(system) - 1);
             then = Then::Mirror;
@@ -260,11 +273,36 @@ impl<'a, W: FnMut(&Move)> Run<'a, W> {
             self.modal.motion = Some(motion);
         }
         match modes.stop {
-            Some(Stop::End) => then = Then::End,
+            Some(Stop::End) => {
+                if block.optional.is_some() {
+                    self.report.danger(Danger::EndMissing, self.line, || {
+                        "the end of the program stands on a line that a controller may pass over"
+                            .to_string()
+                    });
+                }
+                then = Then::End;
+            }
             Some(Stop::Pause) => self.pause(),
             None => {}
         }
+        self.see_early();
         Ok(then)
+    }
+
+    /// A cut before the spindle is at speed: a danger where nobody waits for it but the program, something to
+    /// know where the machine's file does not say who does.
+    #[inline]
+    fn see_early(&mut self) {
+        let Some(Early { line, seconds }) = self.clock.early() else { return };
+        let message =
+            || format!("the cut begins {} s before the spindle is at speed", decimal(seconds, 2));
+        match self.machine.spindle.as_ref().and_then(|spindle| spindle.waits) {
+            Some(Waits::Controller) => {}
+            Some(Waits::Program) => {
+                self.report.late_danger(Danger::SpindleNotAtSpeed, line, message)
+            }
+            None => self.report.doubt(Doubt::SpindleMaybeSlow, line, message),
+        }
     }
 
     /// What the axis words of the line are for (pages 19, 20).
@@ -363,6 +401,9 @@ impl<'a, W: FnMut(&Move)> Run<'a, W> {
     fn change_units(&mut self, units: Units) {
         let before = self.modal.unit();
         self.modal.units = Some(units);
+        if self.modal.unit() != before && self.modal.feed > 0.0 {
+            self.modal.feed_in_doubt = Some(Doubt::FeedBeforeUnits);
+        }
         if self.measured == Measured::Yes && self.modal.unit() != before {
             self.report.danger(Danger::UnitsChanged, self.line, || {
                 "the unit changes after a move or a zero; controllers differ in what else changes with it".into()

@@ -186,16 +186,21 @@ pub fn rehearse(
                 run.refused(*refusal);
                 break Ending::Refused;
             }
-            Some(Ok(block)) => match run.block(block) {
-                Ok(interpret::Then::GoOn) => {}
-                Ok(interpret::Then::Mirror) => run.mirror_zeros(&mut parameters),
-                Ok(interpret::Then::End) => break Ending::Stated,
-                Err(mut refusal) => {
-                    refusal.line = block.line;
-                    run.refused(*refusal);
-                    break Ending::Refused;
+            Some(Ok(block)) => {
+                if let Some(number) = parameters.guessed() {
+                    run.doubt_parameter(number, block.line);
                 }
-            },
+                match run.block(block) {
+                    Ok(interpret::Then::GoOn) => {}
+                    Ok(interpret::Then::Mirror) => run.mirror_zeros(&mut parameters),
+                    Ok(interpret::Then::End) => break Ending::Stated,
+                    Err(mut refusal) => {
+                        refusal.line = block.line;
+                        run.refused(*refusal);
+                        break Ending::Refused;
+                    }
+                }
+            }
         }
     };
     let ending = match ending {

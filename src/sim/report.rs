@@ -55,6 +55,17 @@ impl Report {
         }
     }
 
+    /// Notes a danger of an earlier line, in the order of lines.
+    #[cold]
+    pub fn late_danger(&mut self, rule: DangerRule, line: u64, message: impl FnOnce() -> String) {
+        if self.faults.len() == LISTED {
+            self.unlisted += 1;
+            return;
+        }
+        let place = self.faults.partition_point(|fault| fault.line <= line);
+        self.faults.insert(place, Fault { rule: Rule::Danger(rule), line, message: message() });
+    }
+
     /// A refusal is the last fault there is, and is always listed.
     pub fn refusal(&mut self, refusal: Refusal) {
         let Refusal { rule, line, column, mut message } = refusal;

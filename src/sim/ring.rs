@@ -19,7 +19,12 @@ pub struct Ring {
     pub chord_error: f64,
     /// The most that the tool goes down in one turn.
     pub per_turn: f64,
+    /// How far round all chords go, radians.
+    pub turned: f64,
 }
+
+/// Where a straight move begins and ends.
+pub(super) type Way = [[f64; 3]; 2];
 
 /// For each move of a trace the circle that it is a chord of, or on the way out of.
 pub fn rings(trace: &[Move]) -> Vec<Option<Ring>> {
@@ -28,7 +33,8 @@ pub fn rings(trace: &[Move]) -> Vec<Option<Ring>> {
     while start < trace.len() {
         let length = trace[start..].iter().take_while(|step| cuts(step)).count();
         let group = start..start + length;
-        if let Some(ring) = ring(&trace[group.clone()]) {
+        let ways = trace[group.clone()].iter().map(|step| [step.from, step.to]).collect();
+        if let Some(ring) = ring(ways) {
             found[group].fill(Some(ring));
         }
         start += length.max(1);
@@ -41,30 +47,26 @@ fn cuts(step: &Move) -> bool {
 }
 
 /// The circle that all sideways moves of one visit are chords of; the last may lead to its middle.
-fn ring(visit: &[Move]) -> Option<Ring> {
-    let sideways = |step: &&Move| step.from[..2] != step.to[..2];
-    let mut chords: Vec<&Move> = visit.iter().filter(sideways).collect();
-    let flat = |p: [f64; 3]| [p[0], p[1]];
-    let middle = |chords: &[&Move]| {
-        let points = || chords.iter().flat_map(|step| [step.from, step.to]);
-        [0, 1].map(|axis| {
-            let low = points().map(|p| p[axis]).fold(f64::INFINITY, f64::min);
-            let high = points().map(|p| p[axis]).fold(f64::NEG_INFINITY, f64::max);
-            (low + high) / 2.0
-        })
-    };
+pub(super) fn ring(mut chords: Vec<Way>) -> Option<Ring> {
+    chords.retain(|[from, to]| from[..2] != to[..2]);
+    all_round(&chords).or_else(|| {
+        let [_, to] = chords.pop()?;
+        all_round(&chords).filter(|ring| distance([to[0], to[1]], ring.centre) <= SAME)
+    })
+}
+
+/// The circle that all of these are chords of.
+fn all_round(chords: &[Way]) -> Option<Ring> {
     if chords.len() < LEAST {
         return None;
     }
-    let centre = middle(&chords);
-    if distance(flat(chords[chords.len() - 1].to), centre) <= SAME {
-        chords.pop();
-    }
-    let radius = distance(flat(chords.first()?.from), centre);
+    let flat = |p: [f64; 3]| [p[0], p[1]];
+    let centre = middle(chords)?;
+    let radius = distance(flat(chords[0][0]), centre);
     let mut chord_error: f64 = 0.0;
     let mut turned = Vec::with_capacity(chords.len());
-    for step in &chords {
-        let (from, to) = (flat(step.from), flat(step.to));
+    for way in chords {
+        let [from, to] = way.map(flat);
         if [from, to].iter().any(|p| (distance(*p, centre) - radius).abs() > SAME) {
             return None;
         }
@@ -80,9 +82,31 @@ fn ring(visit: &[Move]) -> Option<Ring> {
             so_far -= turned[first];
             first += 1;
         }
-        per_turn = per_turn.max(chords[first].from[2] - chords[last].to[2]);
+        per_turn = per_turn.max(chords[first][0][2] - chords[last][1][2]);
     }
-    (chord_error <= CORNER).then_some(Ring { centre, radius, chord_error, per_turn })
+    let turned = turned.iter().sum();
+    (chord_error <= CORNER).then_some(Ring { centre, radius, chord_error, per_turn, turned })
+}
+
+/// The middle of the circle that comes nearest to the ends of all chords: least squares of the squared
+/// distances (Kåsa 1976, from memory), which has one solution and needs no first guess.
+fn middle(chords: &[Way]) -> Option<[f64; 2]> {
+    let points = || chords.iter().flatten().map(|p| [p[0], p[1]]);
+    let count = 2.0 * chords.len() as f64;
+    let mean = [0, 1].map(|axis| points().map(|p| p[axis]).sum::<f64>() / count);
+    let (mut xx, mut xy, mut yy, mut x, mut y) = (0.0, 0.0, 0.0, 0.0, 0.0);
+    for point in points() {
+        let [u, v] = [point[0] - mean[0], point[1] - mean[1]];
+        let half = (u * u + v * v) / 2.0;
+        (xx, xy, yy) = (xx + u * u, xy + u * v, yy + v * v);
+        (x, y) = (x + u * half, y + v * half);
+    }
+    let scale = xx * yy - xy * xy;
+    // All on one line, as far as can be told.
+    if scale <= 1e-9 * xx * yy {
+        return None;
+    }
+    Some([mean[0] + (x * yy - y * xy) / scale, mean[1] + (y * xx - x * xy) / scale])
 }
 
 fn distance(a: [f64; 2], b: [f64; 2]) -> f64 {

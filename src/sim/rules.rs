@@ -62,6 +62,7 @@ catalogue! {
         RapidTooLow = "rapid-too-low": "Lift the tool to the safe height before it travels.";
         RapidIntoWork = "rapid-into-work": "Go down into the work with G1 and a feed.";
         SpindleStopped = "spindle-stopped": "Start the spindle with M3 or M4 before the cut.";
+        SpindleNotAtSpeed = "spindle-not-at-speed": "Wait (G4) for the spindle to be at speed before the cut.";
         TurningWrongWay = "turning-wrong-way": "Turn the tool the way its file says: M3 forward, M4 in reverse.";
         CannotReverse = "cannot-reverse": "Use a machine whose spindle turns in reverse, or a tool that turns forward.";
         NoSpindle = "no-spindle": "This machine has no spindle: use one that has.";
@@ -117,11 +118,13 @@ catalogue! {
         HomePartly = "home-partly": "Name all three axes with G28 and G30.";
         ArcWithoutEnd = "arc-without-end": "Write an end point with every arc.";
         FeedAfterInverseTime = "feed-after-inverse-time": "Write F on the first cut after G94.";
+        FeedBeforeUnits = "feed-before-units": "Write F on a line after G20 or G21.";
+        ParameterUnset = "parameter-unset": "Set the parameter (#1=…) before the program uses it.";
         OptionalLine = "optional-line": "Check the controller's switch for lines that begin with /.";
         LongDwell = "long-dwell": "Check that so long a wait is meant.";
         LengthTable = "length-table": "Check the controller's table of tool lengths.";
         ArcNearlyClosed = "arc-nearly-closed": "Leave the end point as the start for a full circle, or leave the arc out.";
-        SpindleNotAtSpeed = "spindle-not-at-speed": "Wait (G4) for the spindle to be at speed before the cut.";
+        SpindleMaybeSlow = "spindle-maybe-slow": "Wait (G4) before the cut, or say in the machine file who waits for the spindle ([spindle] waits).";
         PauseTurning = "pause-turning": "Stop the spindle with M5 before a pause: hands come near.";
         LengthNotSet = "length-not-set": "Set Z0 anew after each tool change, or use G43 and H.";
         PenNotSettled = "pen-not-settled": "Wait (G4) for the pen to settle before it moves.";

@@ -1,12 +1,12 @@
 //! Sums over a whole program: times, ways, bounds, counts.
 
 use super::{
-    Move, MoveKind, PenState,
-    contact::{Visit, Visits, Way},
-    timing::{Chain, Leg, joint_squared},
+    Move, MoveKind, PenState, Turning,
+    contact::{TOUCH, Visit, Visits, Way},
+    timing::{Chain, Leg, Ride, joint_squared},
 };
 use crate::{
-    gcode::PathMode,
+    gcode::{PathMode, Plane},
     machine::{Machine, Motion},
 };
 
@@ -70,11 +70,27 @@ pub(super) struct Clock<W> {
     /// Direction and acceleration at the end of the last move of the chain.
     leaving: ([f64; 3], f64),
     owed: Option<(Owed, f64)>,
-    /// Seconds until the spindle is at speed, were it not for what is owed.
-    warming: f64,
     pub sums: Sums,
     watch: W,
 }
+
+/// The spindle on its way to speed, as if nobody but the program waited for it.
+#[derive(Debug, Default)]
+struct Warming {
+    /// Seconds that it still takes.
+    left: f64,
+    early: Option<Early>,
+}
+
+/// The first cut since the spindle was started begins before it is at speed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Early {
+    pub line: u64,
+    pub seconds: f64,
+}
+
+/// Less than this is nothing, s.
+const AT_ONCE: f64 = 1e-6;
 
 /// Axis limits, mm/s and mm/s².
 struct Limits {
@@ -95,6 +111,7 @@ pub(super) struct Sums {
     pub feed_mm: f64,
     visits: Visits,
     pen: PenState,
+    warming: Warming,
 }
 
 /// Along its path: what a move is to the clock.
@@ -113,7 +130,6 @@ impl<W: FnMut(&Move)> Clock<W> {
             chain: Chain::default(),
             leaving: ([0.0; 3], 0.0),
             owed: None,
-            warming: 0.0,
             sums: Sums {
                 time: Times::default(),
                 bounds: None,
@@ -125,6 +141,7 @@ impl<W: FnMut(&Move)> Clock<W> {
                 feed_mm: 0.0,
                 visits: Visits::default(),
                 pen: PenState::Up,
+                warming: Warming::default(),
             },
             watch,
         }
@@ -144,15 +161,13 @@ impl<W: FnMut(&Move)> Clock<W> {
         if step.kind == MoveKind::Rapid {
             self.rest();
             step.seconds = leg.seconds(0.0, 0.0);
-            self.warming -= step.seconds;
+            self.sums.warming.left -= step.seconds;
             self.sums.time.rapid += step.seconds;
             self.sums.rapid_mm += leg.length;
             (self.watch)(&step);
             return;
         }
         self.sums.feed_mm += leg.length;
-        // It takes longer than this, by as much as it speeds up and slows down.
-        self.warming -= leg.length / leg.speed;
         let (before, acceleration) = self.leaving;
         if leg.length == 0.0 {
             // It has no direction of its own, and must not make a corner.
@@ -165,8 +180,8 @@ impl<W: FnMut(&Move)> Clock<W> {
             joint_squared(before, entering, acceleration.min(leg.acceleration), cornering)
         };
         self.leaving = (leaving, leg.acceleration);
-        let (time, watch) = (&mut self.sums.time, &mut self.watch);
-        self.chain.push(leg, joint, step, |step, seconds| hand_on(step, seconds, time, watch));
+        let (sums, watch) = (&mut self.sums, &mut self.watch);
+        self.chain.push(leg, joint, step, |step, ride| watch(&sums.fed(step, ride)));
         if path == PathMode::ExactStop {
             self.rest();
         }
@@ -177,8 +192,8 @@ impl<W: FnMut(&Move)> Clock<W> {
         if self.chain.is_empty() {
             return;
         }
-        let (time, watch) = (&mut self.sums.time, &mut self.watch);
-        self.chain.rest(|step, seconds| hand_on(step, seconds, time, watch));
+        let (sums, watch) = (&mut self.sums, &mut self.watch);
+        self.chain.rest(|step, ride| watch(&sums.fed(step, ride)));
     }
 
     /// Something takes `seconds` from here on; a wait in the program counts towards it.
@@ -187,14 +202,15 @@ impl<W: FnMut(&Move)> Clock<W> {
         self.pay();
         self.owed = Some((what, seconds));
         if what == Owed::SpinUp {
-            self.warming = seconds;
+            self.sums.warming.left = seconds;
         }
     }
 
-    /// Seconds that the spindle still takes to be at speed, if the controller does not wait for it of
-    /// its own accord; 0 or less where it is.
-    pub fn warming(&self) -> f64 {
-        self.warming
+    /// A cut that came before the spindle was at speed, once it is certain and once only. It may belong to an
+    /// earlier line than the last, since times are certain only some moves later.
+    #[inline]
+    pub fn early(&mut self) -> Option<Early> {
+        self.sums.warming.early.take()
     }
 
     /// Is what was owed last not waited for yet?
@@ -217,7 +233,7 @@ impl<W: FnMut(&Move)> Clock<W> {
     }
 
     fn dwell(&mut self, seconds: f64) {
-        self.warming -= seconds;
+        self.sums.warming.left -= seconds;
         let mut rest = seconds;
         if let Some((what, owed)) = &mut self.owed {
             let part = owed.min(rest);
@@ -244,14 +260,11 @@ impl Times {
     }
 }
 
-fn hand_on(mut step: Move, seconds: f64, time: &mut Times, watch: &mut impl FnMut(&Move)) {
-    step.seconds = seconds;
-    if step.is_plunge() {
-        time.plunge += seconds;
-    } else {
-        time.feed += seconds;
-    }
-    watch(&step);
+/// How much of a move into the work lies above it, 0 to 1. Nothing of an upright arc is counted on.
+fn in_the_air(step: &Move) -> f64 {
+    let [from, to] = [step.from[2], step.to[2]];
+    let level = step.arc.is_none_or(|arc| arc.plane == Plane::Xy);
+    if level && to < 0.0 && from > 0.0 { from / (from - to) } else { 0.0 }
 }
 
 impl Limits {
@@ -307,6 +320,33 @@ impl Limits {
 }
 
 impl Sums {
+    /// A move with a feed, whose time is now certain.
+    fn fed(&mut self, mut step: Move, ride: Ride) -> Move {
+        step.seconds = ride.seconds();
+        if step.is_plunge() {
+            self.time.plunge += step.seconds;
+        } else {
+            self.time.feed += step.seconds;
+        }
+        if self.warming.left > AT_ONCE {
+            self.warm(&step, ride);
+        }
+        step
+    }
+
+    #[cold]
+    fn warm(&mut self, step: &Move, ride: Ride) {
+        let cuts = step.pen.is_none() && step.turning != Turning::Stopped;
+        if cuts && Bounds::of(step).min[2] < -TOUCH {
+            let seconds = self.warming.left - ride.seconds_to(in_the_air(step) * ride.leg.length);
+            if seconds > AT_ONCE {
+                self.warming.early = Some(Early { line: step.line, seconds });
+            }
+            self.warming.left = 0.0;
+        }
+        self.warming.left -= step.seconds;
+    }
+
     #[inline]
     fn see(&mut self, step: &Move, extent: &Bounds) {
         let bounds = self.bounds.get_or_insert(Bounds { min: step.to, max: step.to });

@@ -35,9 +35,45 @@ impl Leg {
         ((peak - from) + (peak - to)) / a + steady.max(0.0) / peak
     }
 
+    /// The same until the first `part` of the length is done, mm.
+    pub fn seconds_to(&self, part: f64, from: f64, to: f64) -> f64 {
+        let (l, a) = (self.length, self.acceleration);
+        let ends = from * from + to * to;
+        let peak = self.speed.min(((2.0 * a * l + ends) / 2.0).sqrt());
+        let speeding_up = (peak * peak - from * from) / (2.0 * a);
+        let slowing_down = (peak * peak - to * to) / (2.0 * a);
+        let left = l - part;
+        if part <= speeding_up {
+            ((from * from + 2.0 * a * part).sqrt() - from) / a
+        } else if left >= slowing_down {
+            (peak - from) / a + (part - speeding_up) / peak
+        } else {
+            self.seconds(from, to) - ((to * to + 2.0 * a * left).sqrt() - to) / a
+        }
+    }
+
     /// Speed squared that the leg can make of a speed squared at its other end.
     fn reach(&self, squared: f64) -> f64 {
         squared + 2.0 * self.acceleration * self.length
+    }
+}
+
+/// A leg, and how fast it is begun and ended: its time is certain.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Ride {
+    pub leg: Leg,
+    pub from: f64,
+    pub to: f64,
+}
+
+impl Ride {
+    pub fn seconds(&self) -> f64 {
+        self.leg.seconds(self.from, self.to)
+    }
+
+    /// Until the first `part` of the length is done, mm.
+    pub fn seconds_to(&self, part: f64) -> f64 {
+        self.leg.seconds_to(part, self.from, self.to)
     }
 }
 
@@ -79,8 +115,8 @@ impl<T> Default for Chain<T> {
 
 impl<T> Chain<T> {
     /// Adds a move. `joint` is the speed squared that the corner before it allows; the first move of a
-    /// chain starts at rest. Moves whose times are now certain are handed to `done` with their seconds.
-    pub fn push(&mut self, leg: Leg, joint: f64, what: T, done: impl FnMut(T, f64)) {
+    /// chain starts at rest. Moves whose times are now certain are handed to `done` with their rides.
+    pub fn push(&mut self, leg: Leg, joint: f64, what: T, done: impl FnMut(T, Ride)) {
         let entry = match self.waiting.back() {
             None => 0.0,
             Some(before) => {
@@ -95,7 +131,7 @@ impl<T> Chain<T> {
     }
 
     /// The way ends in a stop: all times are certain.
-    pub fn rest(&mut self, done: impl FnMut(T, f64)) {
+    pub fn rest(&mut self, done: impl FnMut(T, Ride)) {
         self.pass_backward(|_, _, _| {});
         self.hand_over(self.waiting.len(), done);
     }
@@ -106,7 +142,7 @@ impl<T> Chain<T> {
 
     /// If the way ended here in a stop: what each beginning may then have. A beginning that this leaves
     /// as its corner allows can only stay so whatever follows, and all before it is certain.
-    fn hand_over_first_half(&mut self, done: impl FnMut(T, f64)) {
+    fn hand_over_first_half(&mut self, done: impl FnMut(T, Ride)) {
         let mut certain = 0;
         let mut entries = [0.0; WINDOW];
         self.pass_backward(|i, own, held| {
@@ -138,7 +174,7 @@ impl<T> Chain<T> {
     }
 
     /// Hands over the first `count` moves, and holds the next one's beginning to what they reach.
-    fn hand_over(&mut self, count: usize, mut done: impl FnMut(T, f64)) {
+    fn hand_over(&mut self, count: usize, mut done: impl FnMut(T, Ride)) {
         for _ in 0..count {
             let Some(Waiting { leg, entry, what }) = self.waiting.pop_front() else { return };
             let exit = match self.waiting.front_mut() {
@@ -148,7 +184,7 @@ impl<T> Chain<T> {
                 }
                 None => 0.0,
             };
-            done(what, leg.seconds(entry.sqrt(), exit.sqrt()));
+            done(what, Ride { leg, from: entry.sqrt(), to: exit.sqrt() });
         }
     }
 }

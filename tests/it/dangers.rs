@@ -74,6 +74,7 @@ fn danger(rule: DangerRule) -> &'static [u8] {
         DangerRule::RapidTooLow => program!("rapid-too-low"),
         DangerRule::RapidIntoWork => program!("rapid-into-work"),
         DangerRule::SpindleStopped => program!("spindle-stopped"),
+        DangerRule::SpindleNotAtSpeed => program!("spindle-not-at-speed"),
         DangerRule::TurningWrongWay => program!("turning-wrong-way"),
         DangerRule::CannotReverse => program!("cannot-reverse"),
         DangerRule::NoSpindle => program!("no-spindle"),
@@ -116,7 +117,7 @@ fn danger(rule: DangerRule) -> &'static [u8] {
 }
 
 /// Further ways into a danger.
-const MORE: [(DangerRule, &[u8]); 18] = [
+const MORE: [(DangerRule, &[u8]); 20] = [
     (DangerRule::OutsideWork, program!("outside-work-sideways")),
     (DangerRule::OutsideWork, program!("outside-work-arc")),
     (DangerRule::OutsideWork, program!("outside-work-dot")),
@@ -135,6 +136,8 @@ const MORE: [(DangerRule, &[u8]); 18] = [
     (DangerRule::ActedUpon, program!("acted-upon-semicolon")),
     (DangerRule::ToolNotChanged, program!("tool-not-changed-pen")),
     (DangerRule::EndMissing, program!("empty-but-for-words")),
+    (DangerRule::EndMissing, program!("end-optional")),
+    (DangerRule::HolderStrikes, program!("holder-strikes-work-aside")),
 ];
 
 fn doubtful(doubt: Doubt) -> &'static [u8] {
@@ -151,11 +154,13 @@ fn doubtful(doubt: Doubt) -> &'static [u8] {
         Doubt::ArcWithoutEnd => program!("arc-without-end"),
         Doubt::ArcNearlyClosed => program!("arc-nearly-closed"),
         Doubt::FeedAfterInverseTime => program!("feed-after-inverse-time"),
+        Doubt::FeedBeforeUnits => program!("feed-before-units"),
+        Doubt::ParameterUnset => program!("parameter-unset"),
         Doubt::OptionalLine => program!("optional-line"),
         Doubt::LongDwell => program!("long-dwell"),
         Doubt::LengthTable => program!("length-table"),
         Doubt::LengthNotSet => program!("length-not-set"),
-        Doubt::SpindleNotAtSpeed => program!("spindle-not-at-speed"),
+        Doubt::SpindleMaybeSlow => program!("spindle-maybe-slow"),
         Doubt::PauseTurning => program!("pause-turning"),
         Doubt::PenNotSettled => program!("pen-not-settled"),
         Doubt::TightFit => program!("tight-fit"),

@@ -3,7 +3,7 @@
 use crate::demo::machines;
 use bradawl::{
     diag::Source,
-    machine::{self, Dwell, KeepClear, Machine},
+    machine::{self, Dwell, KeepClear, Machine, Waits},
     sim::{Setting, WorkSize, rehearse},
 };
 
@@ -20,6 +20,13 @@ fn router() -> Machine {
 fn with_pin() -> Machine {
     let mut machine = router();
     machine.keep_clear = vec![KeepClear { x: [350.0, 360.0], y: [240.0, 250.0], height: 40.0 }];
+    machine
+}
+
+/// Its controller does not wait for the spindle.
+fn without_waiting() -> Machine {
+    let mut machine = router();
+    machine.spindle.as_mut().expect("a router").waits = Some(Waits::Program);
     machine
 }
 
@@ -489,24 +496,22 @@ fn waits_lines_and_ends_have_their_limits() {
             ("long-dwell", "", "G4 P30000", "G4 P30001"),
         ],
     );
-    // Into the work as the spindle comes to speed, 3 s after M3: a wait, a travel and a feed all count.
+    // Into the work as the spindle comes to speed, 3 s after M3: a wait, a travel and a feed all count, and
+    // the way down to the work (2 mm at 5 mm/s and 200 mm/s² take 0.4125 s).
     let still = "G21 G90\nG0 Z20\nT1\nM0\nG0 X100 Y100\nG0 Z2\nS3000\nM3\n";
-    hold(
-        router,
-        12.0,
-        still,
-        &[
-            ("spindle-not-at-speed", "", "G4 P3\nG1 Z-1 F300", "G4 P2.99\nG1 Z-1 F300"),
-            ("spindle-not-at-speed", "G4 P2\n", "G1 Z7 F300\nG1 Z-1", "G1 Z6.9 F300\nG1 Z-1"),
-            (
-                "spindle-not-at-speed",
-                "G0 Z20\n",
-                "G0 X350\nG0 Z2\nG1 Z-1 F300",
-                "G0 X110\nG0 Z2\nG1 Z-1 F300",
-            ),
-            ("spindle-not-at-speed", "G4 P3\n", "M3\nG1 Z-1 F300", "M5\nM3\nG1 Z-1 F300"),
-        ],
-    );
+    let edges = |rule| -> [Edge; 5] {
+        [
+            (rule, "", "G4 P2.588\nG1 Z-1 F300", "G4 P2.587\nG1 Z-1 F300"),
+            // Down to the work and a stop there take 0.425 s.
+            (rule, "G1 Z0 F300\n", "G4 P2.575\nG1 Z-1 F300", "G4 P2.574\nG1 Z-1 F300"),
+            // Up 5 mm takes 1.025 s and down 7 mm to the work another 1.4125 s.
+            (rule, "G4 P0.563\n", "G1 Z7 F300\nG1 Z-1", "G1 Z6.99 F300\nG1 Z-1"),
+            (rule, "G0 Z20\n", "G0 X350\nG0 Z2\nG1 Z-1 F300", "G0 X110\nG0 Z2\nG1 Z-1 F300"),
+            (rule, "G4 P3\n", "M3\nG1 Z-1 F300", "M5\nM3\nG1 Z-1 F300"),
+        ]
+    };
+    hold(router, 12.0, still, &edges("spindle-maybe-slow"));
+    hold(without_waiting, 12.0, still, &edges("spindle-not-at-speed"));
     // Before any height is known only a height may be said.
     hold(
         router,

@@ -109,3 +109,19 @@ fn spoilt_hpgl_is_objected_to_and_unknown_words_stop_the_reading() {
     let fault = rehearsal.faults.last().expect("it stops there");
     assert_eq!((fault.rule.name(), fault.line), ("not-rehearsed", 3));
 }
+
+#[test]
+fn the_pen_is_up_after_in_and_stands_where_the_machine_parks_it() {
+    let mut machine = machines().remove("hpgl-plotter").expect("there");
+    let drawn = |text: &str, machine: &Machine| {
+        let mut trace = Vec::new();
+        let setting = Setting { machine, work: None };
+        rehearse_hpgl(text, &setting, |step| trace.push(step.clone()));
+        strokes(&trace)
+    };
+    let text = "IN;SP1;PU400,400;PD800,400;IN;PD800,800;SP1;PD400,800;PU;PU0,0;SP0;";
+    let corners = [[10.0, 10.0], [20.0, 10.0], [20.0, 20.0], [10.0, 20.0]];
+    assert_eq!(drawn(text, &machine), [&corners[..2], &corners[1..3], &corners[2..]]);
+    machine.motion.park = [100.0, 50.0];
+    assert_eq!(drawn("IN;SP1;PD0,0;PU4000,2000;SP0;", &machine), [[[100.0, 50.0], [0.0, 0.0]]]);
+}

@@ -97,12 +97,12 @@ fn corners_slow_a_feed_down_as_far_as_they_must() {
             let length = (d[0] * d[0] + d[1] * d[1]).sqrt();
             let way = [d[0] / length, d[1] / length, 0.0];
             let joint = before.map_or(0.0, |before| joint_squared(before, way, a, deviation));
-            chain.push(Leg { length, speed: v, acceleration: a }, joint, (), |(), time| {
-                found += time
+            chain.push(Leg { length, speed: v, acceleration: a }, joint, (), |(), ride| {
+                found += ride.seconds()
             });
             (at, before) = (point, Some(way));
         }
-        chain.rest(|(), time| found += time);
+        chain.rest(|(), ride| found += ride.seconds());
         assert!((found - seconds).abs() < 1e-6, "{name}: {found} and not {seconds}");
     }
 }
@@ -121,6 +121,19 @@ fn a_leg_between_two_speeds_takes_its_time() {
     for ([length, from, to, speed, acceleration], seconds) in table {
         let leg = Leg { length, speed, acceleration };
         assert_abs_diff_eq!(leg.seconds(from, to), seconds, epsilon = 1e-6);
+        // However far it has come, what is left takes as long the other way round.
+        for part in [0.0, 0.01, 0.3, 0.5, 0.77, 0.99, 1.0].map(|part| part * length) {
+            let there = leg.seconds_to(part, from, to);
+            let back = leg.seconds_to(length - part, to, from);
+            assert_abs_diff_eq!(there + back, seconds, epsilon = 1e-6);
+        }
+    }
+    // By hand: 2.5 mm and 0.1 s to come to speed, 95 mm at 50 mm/s, and the same to stop.
+    let leg = Leg { length: 100.0, speed: 50.0, acceleration: 500.0 };
+    for (part, seconds) in
+        [(0.0, 0.0), (0.625, 0.05), (2.5, 0.1), (50.0, 1.05), (97.5, 2.0), (99.375, 2.05)]
+    {
+        assert_abs_diff_eq!(leg.seconds_to(part, 0.0, 0.0), seconds, epsilon = 1e-9);
     }
 }
 

@@ -6,7 +6,7 @@ use crate::demo::machines;
 use MoveKind::{ArcCw, Dwell, Feed, Rapid};
 use bradawl::{
     machine::Machine,
-    sim::{Kind, Move, MoveKind, Rehearsal, Setting, WorkSize, rehearse},
+    sim::{Holes, Kind, Move, MoveKind, Rehearsal, Setting, WorkSize, rehearse},
 };
 
 fn router() -> Machine {
@@ -81,6 +81,8 @@ fn a_shift_holds_in_every_system_until_it_is_dropped() {
         &[(Rapid, [11.0, 10.0, 20.0]), (Rapid, [3.0, 10.0, 20.0])],
     );
     goes("G92 X0\nG10 L2 P1 X3\nG0 X0", &[(Rapid, [13.0, 10.0, 20.0])]);
+    // The parameters that stand for the zeros are in the unit of the program (page 10).
+    goes("G10 L2 P2 X50.8\nG20\nG0 X#5241", &[(Rapid, [50.8, 10.0, 20.0])]);
 }
 
 /// Page 27: machine coordinates for one line, whatever shifts there are.
@@ -297,6 +299,59 @@ fn a_circle_closes_whatever_the_zero() {
 }
 
 /// Pages 15 to 18.
+/// Round from `start` degrees on in `count` chords of a 20 mm circle about (100, 100), 1 mm down in all and
+/// then `level` of them more, back to the middle and out.
+fn in_chords(count: u32, start: f64, level: u32) -> String {
+    let point = |k: u32| {
+        let angle = (start + 360.0 * f64::from(k) / f64::from(count)).to_radians();
+        format!("X{:.3} Y{:.3}", 100.0 + 10.0 * libm::cos(angle), 100.0 + 10.0 * libm::sin(angle))
+    };
+    let mut text = format!("G0 {}\nZ1\nG1 Z0\n", point(0));
+    for k in 1..=count {
+        text += &format!("{} Z{:.3}\n", point(k), -f64::from(k) / f64::from(count));
+    }
+    for k in 1..=level {
+        text += &format!("{}\n", point(k));
+    }
+    text + "X100 Y100\nG0 Z20\nX0"
+}
+
+/// A controller without arcs bores a hole in many straight moves.
+#[test]
+fn a_hole_bored_in_chords_is_told_as_a_hole() {
+    let told = |lines: &str| {
+        let (rehearsal, trace) = run(&format!("{AT}{lines}\n"), None);
+        let mut holes = Holes::default();
+        trace.iter().for_each(|step| holes.watch(step));
+        (holes.found(), rehearsal.holes, rehearsal.cuts, rehearsal.depths)
+    };
+    for (count, start) in [(8, 0.0), (16, 0.0), (17, 11.0), (72, 45.0), (360, 123.4)] {
+        let (holes, bored, cuts, depths) = told(&in_chords(count, start, count));
+        let case = format!("{count} chords from {start} degrees");
+        // Eight chords are 0.8 mm off their circle: that is an eight-cornered pocket.
+        if count == 8 {
+            assert_eq!((bored, cuts, depths), (0, 1, None), "{case}");
+            continue;
+        }
+        assert_eq!((bored, cuts, depths), (1, 0, Some([1.0, 1.0])), "{case}");
+        let [[x, y, z]] = holes[..] else { panic!("{case}: {holes:?}") };
+        assert!((x - 100.0).hypot(y - 100.0) < 1e-3 && z == -1.0, "{case}: {x} {y} {z}");
+    }
+    // One chord short of a turn, a corner beside the circle, an arc among the chords, and a way past the middle.
+    let whole = in_chords(72, 0.0, 72);
+    let beside = whole.replacen("X90.000 Y100.000", "X89.980 Y100.000", 1);
+    let mixed = whole.replace("X100 Y100\n", "G2 X110 Y100 I-10\nG1 X100 Y100\n");
+    let past = whole.replace("X100 Y100\n", "X100 Y90\n");
+    for spoilt in [in_chords(72, 0.0, 0).replacen("X110.000 Y100.000 Z-1", "Z-1", 1), beside, mixed, past] {
+        let (holes, bored, cuts, _) = told(&spoilt);
+        assert_eq!((holes.len(), bored, cuts), (0, 0, 1), "{spoilt}");
+    }
+    // The same two holes twice are four visits and two holes.
+    let both = format!("{whole}\n{}", whole.replace("X1", "X3").replace("X9", "X29"));
+    let (holes, bored, ..) = told(&format!("{both}\n{both}"));
+    assert_eq!((holes.len(), bored), (2, 4));
+}
+
 #[test]
 fn sums_are_done_in_the_standards_order() {
     let value = |settings: &str, sum: &str| {

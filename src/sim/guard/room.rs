@@ -1,6 +1,7 @@
 //! Is there room for the move: the bed, the work, and clamps on the way?
 
 use super::*;
+use crate::gcode::Plane;
 
 impl Guard<'_> {
     #[inline]
@@ -137,9 +138,9 @@ impl Guard<'_> {
         let lowest = extent.min[2] + tool.reach;
         let Some(holder) = self.holder().filter(|_| lowest < TIGHT) else { return };
         let gap = |top: f64| match &self.work {
-            Some(WorkSize { x, y, .. }) => {
-                let work = Clamp { x: [0.0, *x], y: [0.0, *y], top };
-                holder.gap(step, &work, top)
+            Some(work) => {
+                let [x, y] = work.sides();
+                holder.gap(step, &Clamp { x, y, top }, top)
             }
             None if lowest < top => 0.0,
             None => f64::INFINITY,
@@ -191,6 +192,8 @@ impl Cylinder {
             return self.straight_gap(step.from, step.to, clamp, top);
         };
         let chords = arc_chords(arc.radius, arc.turned);
+        // An arc that stands upright may dip below its chords.
+        let top = if arc.plane == Plane::Xy { top } else { top + CHORD };
         let mut gap = f64::INFINITY;
         let mut from = step.from;
         for i in 1..=chords {

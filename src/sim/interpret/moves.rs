@@ -66,10 +66,17 @@ impl<W: FnMut(&Move)> Run<'_, W> {
             self.moved = Moved::Yes;
             self.doubt_at_first_motion();
         }
-        if self.modal.feed_is_old && motion != Motion::Rapid {
-            self.modal.feed_is_old = false;
-            self.report.doubt(Doubt::FeedAfterInverseTime, self.line, || {
-                "a cut after G94 with no F since G93: controllers differ in the feed".to_string()
+        if motion != Motion::Rapid
+            && let Some(doubt) = self.modal.feed_in_doubt.take()
+        {
+            self.report.doubt(doubt, self.line, || {
+                match doubt {
+                    Doubt::FeedBeforeUnits => {
+                        "a cut with an F that stands before the unit, or on its line: controllers differ in the unit it is read in"
+                    }
+                    _ => "a cut after G94 with no F since G93: controllers differ in the feed",
+                }
+                .to_string()
             });
         }
     }
@@ -272,13 +279,6 @@ impl<W: FnMut(&Move)> Run<'_, W> {
         let by_words = step.pen == Some(PenState::Up) && self.guard.words.any();
         if step.pen == Some(PenState::Down) || by_words {
             self.check_settled();
-        }
-        let cuts = kind != MoveKind::Rapid && step.pen.is_none() && extent.min[2] < -TOUCH;
-        if cuts && self.guard.turning != Turning::Stopped && self.clock.warming() > 0.0 {
-            let short = self.clock.warming();
-            self.report.doubt(Doubt::SpindleNotAtSpeed, self.line, || {
-                format!("the cut begins {} s before the spindle is at speed", decimal(short, 1))
-            });
         }
         self.at = to;
         self.said = said;

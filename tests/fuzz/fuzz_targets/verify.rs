@@ -202,6 +202,8 @@ fn as_planned(trace: &[Move], plan: &Plan) {
                 holes.push((at.map(mm), mm(*depth), mm(*circle), fitted));
             }
             Step::Stroke { points } => strokes.push(points.iter().map(|p| p.map(mm)).collect()),
+            // Passed in the air: nothing is touched there, which is looked at below.
+            Step::Air { .. } | Step::Show { .. } => {}
         }
     }
     let mut reached = vec![0.0_f64; holes.len()];

@@ -1,0 +1,16 @@
+(on test-router)
+(work 800 x 500 x 12 mm)
+G20 G17 G90 G94 G54 F1000
+G0 Z1
+T2
+M0
+S16000
+M3
+G4 P3
+G0 X8 Y8
+G0 Z0.1
+G1 Z-0.1 (note)
+G0 Z1
+M5
+G0 X0 Y0
+M2

@@ -1,0 +1,17 @@
+(on bench-router)
+(work 400 x 500 x 30 mm)
+(lies at X 300 Y 0)
+G21 G17 G90 G94 G54
+G0 Z20
+T3
+M0
+S16000
+M3
+G4 P3
+G0 X600 Y200
+G0 Z2
+G1 Z-34 F600 (fault)
+G0 Z20
+M5
+G0 X0 Y0
+M2

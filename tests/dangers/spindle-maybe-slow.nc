@@ -1,0 +1,15 @@
+(on bench-router)
+(work 800 x 500 x 12 mm)
+G21 G17 G90 G94 G54
+G0 Z20
+T1
+M0
+S3000
+M3
+G0 X60 Y60
+G0 Z2
+G1 Z-3 F300 (note)
+G0 Z20
+M5
+G0 X0 Y0
+M2
