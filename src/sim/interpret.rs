@@ -500,8 +500,21 @@ impl<'a, W: FnMut(&Move)> Run<'a, W> {
         let Some(number @ 1..=9) = block.word(b'P').and_then(whole) else {
             return refuse(Rule::WorkSystem, "G10 L2 needs P1 to P9");
         };
-        self.zeros.set_system(number as usize - 1, self.axis_words(block));
+        let place = self.axis_words(block);
+        if let Some(z) = place[2] {
+            self.doubt_machine_height(z);
+        }
+        self.zeros.set_system(number as usize - 1, place);
         Ok(())
+    }
+
+    /// A Z in machine coordinates other than the top means another height with every tool.
+    fn doubt_machine_height(&mut self, z: f64) {
+        if z < 0.0 {
+            self.report.doubt(Doubt::MachineHeight, self.line, || {
+                "a Z in machine coordinates: the highest that the tool's tip reaches, by the machine's file, is taken for its zero".into()
+            });
+        }
     }
 
     /// By way of the place given to machine zero, all axes at once (page 26).
@@ -523,8 +536,9 @@ impl<'a, W: FnMut(&Move)> Run<'a, W> {
                         .to_string()
                 });
             }
-            self.see_height(block);
+            let stated = self.see_height(block);
             self.go(MoveKind::Rapid, self.target(block), None, 0.0);
+            self.guard.height = stated;
         }
         let zero = self.zeros.now();
         let home = std::array::from_fn(|axis| self.zeros.machine[axis] - zero[axis]);

@@ -115,6 +115,7 @@ catalogue! {
         StickyStep = "sticky-step": "Write both X and Y on every drilling cycle in G91.";
         StickyRetract = "sticky-retract": "Write R on every drilling cycle in G91.";
         HomeUnknown = "home-unknown": "Check where G28 and G30 go on this machine.";
+        MachineHeight = "machine-height": "Check Z against the tool in the spindle: machine coordinates know nothing of its length.";
         HomePartly = "home-partly": "Name all three axes with G28 and G30.";
         ArcWithoutEnd = "arc-without-end": "Write an end point with every arc.";
         FeedAfterInverseTime = "feed-after-inverse-time": "Write F on the first cut after G94.";

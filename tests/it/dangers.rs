@@ -150,6 +150,7 @@ fn doubtful(doubt: Doubt) -> &'static [u8] {
         Doubt::StickyStep => program!("sticky-step"),
         Doubt::StickyRetract => program!("sticky-retract"),
         Doubt::HomeUnknown => program!("home-unknown"),
+        Doubt::MachineHeight => program!("machine-height"),
         Doubt::HomePartly => program!("home-partly"),
         Doubt::ArcWithoutEnd => program!("arc-without-end"),
         Doubt::ArcNearlyClosed => program!("arc-nearly-closed"),

@@ -48,6 +48,9 @@ impl<W: FnMut(&Move)> Run<'_, W> {
             Some(value) => value + self.zeros.machine[axis] - zero[axis],
             None => self.said[axis],
         });
+        if let Some(z) = words[2] {
+            self.doubt_machine_height(z);
+        }
         self.begin_motion(motion);
         let (kind, feed) = match motion {
             Motion::Feed => (MoveKind::Feed, self.feed(block, distance(self.said, to))?),
