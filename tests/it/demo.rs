@@ -12,6 +12,7 @@ use std::{
     collections::BTreeMap,
     fs,
     path::{Path, PathBuf},
+    sync::LazyLock,
 };
 
 /// The parts of a job file in order; `job_text` exchanges them by name.
@@ -71,12 +72,16 @@ pub fn demo_jobs() -> Vec<(String, Job)> {
 
 /// The machine files that come with the tool.
 pub fn machines() -> BTreeMap<String, Machine> {
-    let read = |(name, source): (String, Source)| {
-        let machine =
-            machine::read(&name, &source).unwrap_or_else(|wrong| panic!("{name}: {wrong:#?}"));
-        (name, machine)
-    };
-    sources("machines").into_iter().map(read).collect()
+    // Read once: the tests of dangers ask for them a thousand times.
+    static MACHINES: LazyLock<BTreeMap<String, Machine>> = LazyLock::new(|| {
+        let read = |(name, source): (String, Source)| {
+            let machine =
+                machine::read(&name, &source).unwrap_or_else(|wrong| panic!("{name}: {wrong:#?}"));
+            (name, machine)
+        };
+        sources("machines").into_iter().map(read).collect()
+    });
+    MACHINES.clone()
 }
 
 /// Every `.toml` of a folder, by name, in order.

@@ -398,10 +398,13 @@ fn pens_are_held_to_their_file() {
         &[
             ("pen-too-low", "", "G1 Z-0.01", "G1 Z-0.011"),
             ("pen-too-fast", "", "G1 X200 F3030", "G1 X200 F3031"),
+            ("pen-too-fast", "G0 Z5\n", "G1 Z0 F6000", "G1 Z0 X110 F6000"),
+            ("outside-work", "G1 X0.5 F1000\n", "X-0.01", "X-0.011"),
             ("outside-work", "F1000\nG1 X590\n", "G3 Y120 J10", "G3 Y120.1 J10.05"),
             ("pen-left-down", "", "G4 P0.65", "G4 P0.66"),
             ("pen-left-down", "", "G0 Z5\nM0", "M0"),
             ("pen-down-at-end", "", "G0 Z5\nM2", "M2"),
+            ("pen-left-down", "", "G1 Z0.011\nG4 P1", "G1 Z0.01\nG4 P1"),
             ("low-at-end", "", "G0 Z5\nM2", "G1 Z4.999\nM2"),
             (
                 "pen-not-settled",
@@ -411,6 +414,18 @@ fn pens_are_held_to_their_file() {
             ),
         ],
     );
+    // The feed is held against the axes that it goes along, whichever is the slow one.
+    for (slow, along) in [(0, "G1 X90 F1010"), (1, "G1 Y90 F1010"), (2, "G1 Z19 F1010")] {
+        let mut machine = router();
+        machine.motion.rapid[slow] = 1000.0;
+        let found = |line: &str| {
+            let program = format!("G21 G90\nG0 X100 Y100 Z20\n{line}\n");
+            names(&machine, &program, 12.0).contains(&"feed-beyond-machine")
+        };
+        assert!(!found(along) && found(&along.replace("1010", "1011")), "{along}");
+        let round = "G2 X100 I5 F1011";
+        assert_eq!(found(round), slow < 2, "{slow}");
+    }
     // On a router a pen is at work only while nothing is fitted and nothing turns.
     hold(
         trimmer,

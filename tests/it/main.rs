@@ -15,6 +15,7 @@ mod hands;
 mod hpgl;
 mod import;
 mod messages;
+mod nasty;
 mod property;
 mod published;
 mod questions;

@@ -84,6 +84,14 @@ fn straight_moves_pass_a_clamp_by_what_they_pass_it_by() {
         // Half a millimetre over it, and into it by as much.
         ("G0 X420 Y315\nG1 Z48.5", "2 tight-fit"),
         ("G0 X420 Y315\nG1 Z47.5", "2 keep-clear, 3 keep-clear"),
+        // Aslant by each of its corners, 14 mm away, there and back.
+        ("G0 X400 Y390\nG0 Z20\nG1 X500 Y290\nX400 Y390\nG0 Z60", ""),
+        ("G0 X340 Y290\nG0 Z20\nG1 X440 Y390\nX340 Y290\nG0 Z60", ""),
+        ("G0 X340 Y340\nG0 Z20\nG1 X440 Y240\nX340 Y340\nG0 Z60", ""),
+        ("G0 X400 Y240\nG0 Z20\nG1 X500 Y340\nX400 Y240\nG0 Z60", ""),
+        // Aslant through its middle, no corner nearer than 10 mm.
+        ("G0 X390 Y345\nG0 Z20\nG1 X450 Y285\nG0 Z60", "3 keep-clear"),
+        ("G0 X450 Y345\nG0 Z20\nG1 X390 Y285\nG0 Z60", "3 keep-clear"),
         // In the middle of a long way down, high at one end and past it at the other.
         ("G0 X300 Y315\nG0 X500 Z12", "2 keep-clear"),
         ("G0 X300 Y250\nG1 Z0\nG1 X500\nG0 Z60", ""),
@@ -167,6 +175,9 @@ fn the_work_ends_where_it_ends_below_and_beside() {
     hold(&[
         ("G0 X100 Y100\nG0 Z1\nG3 X100 Y100 I5 J0 Z-30.001", "3 through-spoilboard"),
         ("G0 X100 Y100\nG1 Z-30", ""),
+        ("G0 X0.5 Y100\nG1 Z-3", "2 tight-fit"),
+        // Out again it may go as fast as the machine, be it still in the work.
+        ("G0 X100 Y100\nG1 Z-20\nG1 Z-10 F1500\nZ-11 F1000", ""),
         ("G0 X790 Y100\nG1 Z-3\nG1 X806", ""),
         ("G0 X790 Y100\nG1 Z-3\nG1 X806.1", "3 outside-work"),
         // Radii that differ by 0.005 and by 0.006; ends that are one place or hardly two.

@@ -337,6 +337,10 @@ fn a_hole_bored_in_chords_is_told_as_a_hole() {
         let [[x, y, z]] = holes[..] else { panic!("{case}: {holes:?}") };
         assert!((x - 100.0).hypot(y - 100.0) < 1e-3 && z == -1.0, "{case}: {x} {y} {z}");
     }
+    // A turn and a bit lies to one side of its middle.
+    let (holes, ..) = told(&in_chords(72, 10.0, 31));
+    let [[x, y, _]] = holes[..] else { panic!("{holes:?}") };
+    assert!((x - 100.0).hypot(y - 100.0) < 1e-3, "{x} {y}");
     // One chord short of a turn, a corner beside the circle, an arc among the chords, and a way past the middle.
     let whole = in_chords(72, 0.0, 72);
     let beside = whole.replacen("X90.000 Y100.000", "X89.980 Y100.000", 1);
@@ -350,6 +354,49 @@ fn a_hole_bored_in_chords_is_told_as_a_hole() {
     let both = format!("{whole}\n{}", whole.replace("X1", "X3").replace("X9", "X29"));
     let (holes, bored, ..) = told(&format!("{both}\n{both}"));
     assert_eq!((holes.len(), bored), (2, 4));
+}
+
+/// Straight down, in pecks, and round on arcs; what is none of these is a cut.
+#[test]
+fn holes_are_told_from_cuts() {
+    let told = |lines: &str| {
+        let (rehearsal, trace) = run(&format!("{AT}{lines}\n"), None);
+        let mut found = Holes::default();
+        trace.iter().for_each(|step| found.watch(step));
+        let holes = found.found();
+        assert!(holes.len() as u64 <= rehearsal.holes, "{lines}");
+        (holes, rehearsal.holes, rehearsal.cuts, rehearsal.depths)
+    };
+    let at = "G0 X30 Y40\nZ1\n";
+    // The end of the program may be in the work.
+    assert_eq!(told(&format!("{at}G1 Z-3")), (vec![[30.0, 40.0, -3.0]], 1, 0, Some([3.0; 2])));
+    let pecks = format!("{at}G1 Z-3\nG0 Z1\nG0 Z-2\nG1 Z-5\nG0 Z20\nX0 Y0");
+    assert_eq!(told(&pecks), (vec![[30.0, 40.0, -5.0]], 1, 0, Some([5.0; 2])));
+    let two = format!("{at}G1 Z-5\nG0 Z20\nX50\nG1 Z-3\nG0 Z20\nX30\nG1 Z-4\nG0 Z20");
+    let places = vec![[30.0, 40.0, -5.0], [50.0, 40.0, -3.0]];
+    assert_eq!(told(&two), (places, 3, 0, Some([3.0, 5.0])));
+    // From the right of a circle of 5 mm: round, round again deeper, to the middle, and out.
+    let round = format!("{at}G1 Z-1\nG3 I-5 X30\nG1 Z-2\nG3 I-5 X30\nG1 X25\nG0 Z20");
+    assert_eq!(told(&round), (vec![[25.0, 40.0, -2.0]], 1, 0, Some([2.0; 2])));
+    let coil = format!("{at}G3 I-5 X30 Z-2\nG3 I-5 X30\nG0 Z20\nX0");
+    assert_eq!(told(&coil), (vec![[25.0, 40.0, -2.0]], 1, 0, Some([2.0; 2])));
+    // In the program's own coordinates.
+    let shifted = format!("{at}G92 X0 Y0 Z0\nG3 I-5 X0 Z-2\nG3 I-5 X0\nG0 Z19\nX9");
+    assert_eq!(told(&shifted).0, [[-5.0, 0.0, -2.0]]);
+    for cut in [
+        "G1 Z-3\nX31\nG0 Z20",
+        "G1 Z-1\nG1 X31 Z-2\nG0 Z20",
+        // Half round; two halves of unlike circles; a wider one; one aside; upright; past the rim.
+        "G1 Z-1\nG3 I-5 X20\nG0 Z20",
+        "G1 Z-1\nG3 I-5 X20\nG3 I6 X32\nG0 Z20",
+        "G1 Z-1\nG3 I-5 X30\nG1 X31\nG3 I-6 X31\nG0 Z20",
+        "G1 Z-1\nG3 I-5 X30\nG3 J-5 X30\nG0 Z20",
+        "G1 Z-1\nG18 G2 I-5 K0 X20\nG17 G0 Z20",
+        "G1 Z-1\nG3 I-5 X30\nG1 X31\nG0 Z20",
+    ] {
+        let (holes, bored, cuts, depths) = told(&format!("{at}{cut}"));
+        assert_eq!((holes.len(), bored, cuts, depths), (0, 0, 1, None), "{cut}");
+    }
 }
 
 #[test]
