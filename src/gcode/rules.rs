@@ -46,11 +46,11 @@ catalogue! {
         CommentOpen = "comment-open": "Close the comment with ) on the same line.";
         CommentNested = "comment-nested": "Write no ( inside a comment.";
         CommentStray = "comment-stray": "Take the ) out, or open the comment with (.";
-        BadExpression = "bad-expression": "Put the expression right: [ ] in pairs, a value on each side of each sign.";
-        ImpossibleSum = "impossible-sum": "Change the expression: it has no value.";
+        BadExpression = "bad-expression": "Put the sum right: [ ] in pairs, a value on each side of each sign.";
+        ImpossibleSum = "impossible-sum": "Change the sum in [ ]: it divides by nought or has no value.";
         NoSuchParameter = "no-such-parameter": "Use the parameters #1 to #5399.";
         LetterTwice = "letter-twice": "Write each letter but G and M once on a line.";
-        GroupClash = "group-clash": "Put the two words on lines of their own: one of them undoes the other.";
+        GroupClash = "group-clash": "Keep one of the two words, or put them on lines of their own: one undoes the other.";
         TooManyM = "too-many-m": "Write at most four M words on a line.";
         UnusedWord = "unused-word": "Take the word out: nothing on the line uses it.";
         AxesWantedTwice = "axes-wanted-twice": "Put the two words on lines of their own: both want the axis words.";
@@ -62,13 +62,13 @@ catalogue! {
         ArcRadiiDiffer = "arc-radii-differ": "Correct the arc: its two ends are not equally far from its centre.";
         ArcRadius = "arc-radius": "Correct the radius: no such arc joins the two ends.";
         DwellTimeMissing = "dwell-time-missing": "Write how long to wait after P.";
-        LengthOffsetMissing = "length-offset-missing": "Write which length offset is meant after H.";
-        MachineMove = "machine-move": "Use G53 with G0 or G1 and in G90 only.";
-        WorkSystem = "work-system": "Write G10 with L2 and P1 to P9.";
-        CycleWordMissing = "cycle-word-missing": "State the cycle's depth, retract height and what else it needs.";
-        CycleUpsideDown = "cycle-upside-down": "Make the cycle's R the higher and its depth the lower.";
-        CycleCount = "cycle-count": "Make the cycle's L and Q more than nought.";
-        CycleInInverseTime = "cycle-in-inverse-time": "Go back to G94 before a drilling cycle.";
+        LengthOffsetMissing = "length-offset-missing": "Write H and the tool's number with G43.";
+        MachineMove = "machine-move": "Use G53, a place on the machine, with G0 or G1 only, and not while G91 counts in steps.";
+        WorkSystem = "work-system": "Write G10 with L2 and P1 to P9, which set one of the nine zeros: no other G10 is read.";
+        CycleWordMissing = "cycle-word-missing": "State the depth (Z) and the height to start from (R), with G82 the wait (P), with G83 the bite (Q).";
+        CycleUpsideDown = "cycle-upside-down": "Make R, the height to start from, higher than Z, the depth.";
+        CycleCount = "cycle-count": "Make L, how many holes, and Q, the bite, more than nought.";
+        CycleInInverseTime = "cycle-in-inverse-time": "Write G94 and a feed before a drilling cycle: in G93 F is not a speed.";
         PercentMisplaced = "percent-misplaced": "Put % alone on the first and the last line, or nowhere.";
     }
 }

@@ -69,14 +69,14 @@ catalogue! {
         NoSpeed = "no-speed": "Write the speed, S, before the spindle starts.";
         SpeedBeyondSpindle = "speed-beyond-spindle": "Write a speed, S, that the spindle has.";
         TooFastForTool = "too-fast-for-tool": "Turn the tool no faster than its file says.";
-        TooSlowForTool = "too-slow-for-tool": "Turn the tool about as fast as its file says.";
+        TooSlowForTool = "too-slow-for-tool": "Turn the tool nearly as fast as its file says: slower, it tears and grabs.";
         NoTool = "no-tool": "Say which tool is fitted, with T and a change, before the cut.";
         UnknownTool = "unknown-tool": "Add the tool to the machine file, or name one that is there.";
         ToolNotChanged = "tool-not-changed": "Change the tool (M6, or M0 where it is done by hand) after T.";
         ToolChangeNotKnown = "tool-change-not-known": "Change tools by T and M0 on this machine: it may pass over M6 and go on with the old tool.";
         ToolChangeTurning = "tool-change-turning": "Stop the spindle with M5 before hands go near the tool.";
         ToolChangeLow = "tool-change-low": "Lift the tool to the safe height before it is changed.";
-        WrongLengthOffset = "wrong-length-offset": "Use the length offset (H) of the tool in the spindle.";
+        WrongLengthOffset = "wrong-length-offset": "Write the number of the tool in the spindle after H: with another tool's length it goes too deep or too high.";
         CannotPlunge = "cannot-plunge": "Lead this tool in at a slope, or use one that can be driven straight down.";
         CannotCutSideways = "cannot-cut-sideways": "Use a cutter: this tool goes straight down only.";
         FeedBeyondMachine = "feed-beyond-machine": "Write a feed that the machine's axes can reach.";
@@ -87,7 +87,7 @@ catalogue! {
         PenTooLow = "pen-too-low": "Set the pen down no lower than its file says.";
         PenTooFast = "pen-too-fast": "Draw no faster than the pen's file says.";
         PenLeftDown = "pen-left-down": "Lift the pen before the machine stands still: it bleeds.";
-        PenWordsUnclear = "pen-words-unclear": "Use only the words that the machine file has for the pen's up and down.";
+        PenWordsUnclear = "pen-words-unclear": "Lift and lower the pen with the very words that the machine file has for it.";
         LineTooLong = "line-too-long": "Break the line: this controller may cut off its end.";
         ActedUpon = "acted-upon": "Take the sign out of the comment: some controllers act on it even there.";
         CycleNotKnown = "cycle-not-known": "Spell the drilling out in G0 and G1: this controller has no drilling cycles.";
@@ -95,7 +95,7 @@ catalogue! {
         DwellUnit = "dwell-unit": "Check P of the wait: it looks like the wrong unit for this controller.";
         NoSuchAxis = "no-such-axis": "Take the A, B or C word out: this machine has X, Y and Z.";
         UnitsChanged = "units-changed": "Keep to one unit from the first move to the last.";
-        WorkOffsetUnset = "work-offset-unset": "Use G54, or set the work system with G10 before it is chosen.";
+        WorkOffsetUnset = "work-offset-unset": "Use G54, or say with G10 where X, Y and Z of that zero lie before it is chosen.";
         NotParked = "not-parked": "End the program at the park place.";
         SpindleOnAtEnd = "spindle-on-at-end": "Stop the spindle with M5 before the end.";
         LowAtEnd = "low-at-end": "Lift the tool to the safe height before the end.";
@@ -114,7 +114,7 @@ catalogue! {
         RetractSwitched = "retract-switched": "Write G80 before G98 follows G99.";
         StickyStep = "sticky-step": "Write both X and Y on every drilling cycle in G91.";
         StickyRetract = "sticky-retract": "Write R on every drilling cycle in G91.";
-        HomeUnknown = "home-unknown": "Check where G28 and G30 go on this machine.";
+        HomeUnknown = "home-unknown": "Find out where G28 and G30 go on this machine: the controller keeps those places.";
         MachineHeight = "machine-height": "Check Z against the tool in the spindle: machine coordinates know nothing of its length.";
         HomePartly = "home-partly": "Name all three axes with G28 and G30.";
         ArcWithoutEnd = "arc-without-end": "Write an end point with every arc.";
@@ -123,8 +123,8 @@ catalogue! {
         ParameterUnset = "parameter-unset": "Set the parameter (#1=…) before the program uses it.";
         OptionalLine = "optional-line": "Check the controller's switch for lines that begin with /.";
         LongDwell = "long-dwell": "Check that so long a wait is meant.";
-        LengthTable = "length-table": "Check the controller's table of tool lengths.";
-        ArcNearlyClosed = "arc-nearly-closed": "Leave the end point as the start for a full circle, or leave the arc out.";
+        LengthTable = "length-table": "Check the table of tool lengths in the controller: the rehearsal cannot see it.";
+        ArcNearlyClosed = "arc-nearly-closed": "Make the end the same as the start for a full circle, or leave the arc out.";
         SpindleMaybeSlow = "spindle-maybe-slow": "Wait (G4) before the cut, or say in the machine file who waits for the spindle ([spindle] waits).";
         PauseTurning = "pause-turning": "Stop the spindle with M5 before a pause: hands come near.";
         LengthNotSet = "length-not-set": "Set Z0 anew after each tool change, or use G43 and H.";
