@@ -245,13 +245,34 @@ impl OnBed<'_> {
         stem.chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).collect()
     }
 
-    /// All that is to be seen: the bed, the work, and the tool wherever it went.
+    fn table(&self) -> Rect {
+        let (bed, [x, y]) = (&self.machine.bed, self.machine.bed.work_at);
+        Rect::new(-x, -y, bed.x - x, bed.y - y)
+    }
+
+    /// All that is to be seen: the work, the clamps, the tool wherever it went, and the bed; of a bed that
+    /// goes on far beyond them, a margin.
     pub fn bounds(&self) -> Rect {
-        let bed = &self.machine.bed;
-        let [x, y] = bed.work_at;
+        let [x, y] = self.machine.bed.work_at;
         let way = self.trace.iter().flat_map(|step| [step.from, step.to]);
-        let all = way.fold(self.outline.bounding_box(), |all, p| all.union_pt((p[0], p[1])));
-        all.union(Rect::new(-x, -y, bed.x - x, bed.y - y))
+        let busy = way.fold(self.outline.bounding_box(), |all, p| all.union_pt((p[0], p[1])));
+        let busy = self.machine.keep_clear.iter().fold(busy.union_pt((0.0, 0.0)), |all, clamp| {
+            let ([x0, x1], [y0, y1]) = (clamp.x, clamp.y);
+            all.union(Rect::new(x0 - x, y0 - y, x1 - x, y1 - y))
+        });
+        let margin = busy.width().max(busy.height()) * 0.15;
+        let table = self.table();
+        // Outwards is up for both.
+        let edge = |busy: f64, table: f64| match table > busy + 2.0 * margin {
+            true => busy + margin,
+            false => table.max(busy),
+        };
+        Rect::new(
+            -edge(-busy.x0, -table.x0),
+            -edge(-busy.y0, -table.y0),
+            edge(busy.x1, table.x1),
+            edge(busy.y1, table.y1),
+        )
     }
 
     /// The picture's own window: [`OnBed::bounds`] and a margin; left, bottom, width, height.
@@ -277,9 +298,9 @@ impl OnBed<'_> {
             letter: width.max(height) / 58.0,
             shapes: Vec::new(),
         };
-        let (bed, [x, y]) = (&self.machine.bed, self.machine.bed.work_at);
-        let table = Rect::new(-x, -y, bed.x - x, bed.y - y);
+        let table = self.table();
         drawing.path(Style::Table, drawing::rectangle(table));
+        self.goes_on(&mut drawing);
         drawing.path(Style::Sheet(self.work), self.outline.clone());
         let sheet = self.outline.bounding_box();
         if sheet.area() > 0.0 && table.union(sheet) != table {
@@ -314,6 +335,34 @@ impl OnBed<'_> {
                 mm(zero[0] + size.x0),
                 mm(zero[1] + size.y0),
             ),
+        }
+    }
+
+    /// Where the bed's far edges are, if they are not to be seen.
+    fn goes_on(&self, drawing: &mut Drawing) {
+        let (shown, table, t) = (self.bounds(), self.table(), drawing.letter);
+        let [across, up] = [shown.center().x, shown.center().y];
+        let mut say = |axis: &str, to: f64, at: [f64; 2], turn: Turn| {
+            drawing.shapes.push(Shape::Words(Words {
+                style: Style::Guide,
+                size: t * 0.9,
+                anchor: Anchor::Middle,
+                turn,
+                stand: Stand::Middle,
+                words: vec![(at, format!("the bed goes on to {axis} {}", mm(to)))],
+            }));
+        };
+        if table.y1 > shown.y1 {
+            say("Y", table.y1, [across, shown.y1 - t], Turn::Level);
+        }
+        if table.y0 < shown.y0 {
+            say("Y", table.y0, [across, shown.y0 + t], Turn::Level);
+        }
+        if table.x1 > shown.x1 {
+            say("X", table.x1, [shown.x1 - t, up], Turn::Up);
+        }
+        if table.x0 < shown.x0 {
+            say("X", table.x0, [shown.x0 + t, up], Turn::Up);
         }
     }
 

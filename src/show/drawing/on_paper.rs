@@ -89,7 +89,7 @@ impl Drawing {
         for shape in &self.shapes {
             match shape {
                 Shape::Path { style, path } => {
-                    if matches!(style, Style::Sheet(_) | Style::Panel) {
+                    if matches!(style, Style::Table | Style::Sheet(_) | Style::Panel) {
                         ground = ink(*style).fill.unwrap_or(WHITE);
                     }
                     let seen = seen(path, on_drawing);
