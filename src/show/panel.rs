@@ -421,9 +421,16 @@ impl<'a> Panel<'a> {
         drawing.across([-hw, hw], -hh - 5.2 * t, Letters::On, both);
         drawing.up([-hh, hh], -hw - 5.6 * t, Letters::On, both);
         drawing.across([-hw, west], -hh - 2.0 * t, Letters::Beside, both);
-        drawing.up([north, hh], -hw - 2.4 * t, Letters::Beside, both);
-        if (north + south).abs() > 0.05 {
-            drawing.up([-hh, south], -hw - 2.4 * t, Letters::Beside, both);
+        // Two sizes on one line: in one unit, where both would run into each other.
+        let (above, below) = ([north, hh], [-hh, south]);
+        let long = |[from, to]: [f64; 2]| both(to - from).chars().count() as f64 * 0.55 * t;
+        let one_unit = &|mm| length(mm, self.job.unit);
+        let tight = long(above) + long(below) > north - south - 2.0 * t;
+        let uneven = (north + south).abs() > 0.05;
+        let says: &dyn Fn(f64) -> String = if uneven && tight { one_unit } else { both };
+        drawing.up(above, -hw - 2.4 * t, Letters::Beside, says);
+        if uneven {
+            drawing.up(below, -hw - 2.4 * t, Letters::Beside, says);
         }
         if let Some([a, b]) = self.pair([2, 0], |at| [at[1], -at[0].abs()]) {
             drawing.line(Style::Guide, &[a, [a[0], hh + 2.4 * t]]);

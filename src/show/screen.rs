@@ -279,7 +279,7 @@ fn roll(text: &mut String, job: &Job, layout: &Layout) {
         roll.length / 1000.0,
         length(roll.width, job.unit),
         if over < 0.005 {
-            "which no cutting plan betters".to_string()
+            "which no plan of whole lengths betters".to_string()
         } else {
             format!("at most {over:.1} % over the least possible")
         },

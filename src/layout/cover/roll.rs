@@ -19,7 +19,7 @@ pub struct RollPlan {
     pub drop_length: f64,
     /// Length of roll that the order takes, mm.
     pub length: f64,
-    /// No way of laying these pieces on this roll, pile one way, takes less.
+    /// No way of cutting these pieces from whole lengths of this roll, pile one way, takes less.
     pub least: f64,
     /// What the order would take if the cloth had no repeat.
     pub without_repeat: Option<f64>,
@@ -171,13 +171,28 @@ impl Roll<'_> {
         (x + self.sizes[piece][0] <= self.fabric.roll_width.value + 1e-6).then_some(x)
     }
 
-    /// No laying takes fewer drops. Pieces equally long, none turned, take a roll of at least as many
-    /// lengths as bins of the roll's width would take their widths: a line across the roll once
-    /// every length meets each piece once (derived). A zig-zag may reach into its neighbour, so a piece
-    /// counts only with the width that it has at every height. For the bins: the bound of Martello and Toth,
-    /// Knapsack Problems, chapter 8 (from memory), over all their thresholds.
+    /// Cloth in a piece, mm2.
+    fn area(&self, piece: usize) -> f64 {
+        let (cut, [width, height]) = (&self.cuts[piece], self.sizes[piece]);
+        if self.fabric.turned.value == Turned::Sideways {
+            return width * height;
+        }
+        let [_, bottom, _, top] = cut.bounds();
+        let mut heights: Vec<f64> = cut.round.iter().map(|p| p.y).chain([bottom, top]).collect();
+        heights.sort_by(f64::total_cmp);
+        let wide = |y: f64| cut.cut_at(1, y, self.edges) - cut.cut_at(0, y, self.edges);
+        // Both borders are straight from one height to the next.
+        heights.windows(2).map(|y| (y[1] - y[0]) * (wide(y[0]) + wide(y[1])) / 2.0).sum()
+    }
+
+    /// No laying takes fewer drops: they have to hold the cloth there is in the pieces, and at any height
+    /// the pieces side by side have to find room in the roll's width. A zig-zag may reach into its
+    /// neighbour, so a piece counts there only with the width that it has at every height. For those bins:
+    /// the bound of Martello and Toth, Knapsack Problems, chapter 8 (from memory), over all their thresholds.
     fn least_drops(&self, quantity: u32) -> usize {
         let roll = self.fabric.roll_width.value;
+        let cloth: f64 = (0..self.cuts.len()).map(|piece| self.area(piece)).sum();
+        let in_area = f64::from(quantity) * cloth / (roll * self.sizes[0][1]);
         let mut widths: Vec<f64> = Vec::new();
         for (cut, size) in self.cuts.iter().zip(self.sizes) {
             let width = match self.fabric.turned.value {
@@ -193,7 +208,7 @@ impl Roll<'_> {
             };
             widths.extend(std::iter::repeat_n(width, quantity as usize));
         }
-        let mut least = 1;
+        let mut least = (in_area - 1e-9).ceil() as usize;
         for threshold in widths.iter().copied().filter(|w| *w <= roll / 2.0).chain([0.0]) {
             let large = widths.iter().filter(|w| **w > roll - threshold).count();
             let middling: Vec<f64> = widths
