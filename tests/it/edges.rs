@@ -3,7 +3,7 @@
 use crate::demo::machines;
 use bradawl::{
     diag::Source,
-    machine::{self, Dwell, KeepClear, Machine, Waits},
+    machine::{self, Dwell, KeepClear, Lift, Machine, Waits},
     sim::{Setting, WorkSize, rehearse},
 };
 
@@ -89,6 +89,8 @@ fn the_bed_ends_where_the_machine_file_says() {
             ("outside-bed", "", "G0 X850", "G0 X850.001"),
             ("outside-bed", "", "G0 X-50", "G0 X-50.001"),
             ("outside-bed", "", "G0 Y560", "G0 Y560.001"),
+            ("outside-bed", "", "G53 G0 X0 Y0", "G53 G0 X-0.001"),
+            ("outside-bed", "", "G53 G0 X900 Y600", "G53 G0 Y-0.001"),
             ("outside-bed", "", "G0 Y-40", "G0 Y-40.001"),
             ("outside-bed", "F1000\nG0 X840 Y100\n", "G3 Y120 J10", "G3 Y120.1 J10.05"),
             ("outside-bed", "F1000\nG0 X-40 Y100\n", "G2 Y120 J10", "G2 Y120.1 J10.05"),
@@ -479,6 +481,24 @@ fn pens_moved_by_words_go_by_what_was_said_last() {
     );
 }
 
+/// Where the words of one are among those of the other, the longer ones count.
+#[test]
+fn a_pen_moved_by_words_of_its_own_is_where_they_put_it() {
+    for (up, down) in [("M300", "M300 S30 P1"), ("M300 S50", "M300"), ("M5", "M3 S90")] {
+        let mut machine = machines().remove("servo-plotter").expect("a demo machine");
+        let lift = Lift::Words { up: up.to_string(), down: down.to_string() };
+        machine.pen.as_mut().expect("a plotter").lift = lift;
+        let drawn = format!("G21 G90\n{up}\nG0 X10 Y10\n{down}\nG4 P0.3\nG1 X20 F1000\n{up}\nG4 P0.3\n");
+        let setting = Setting { machine: &machine, work: None };
+        let program = format!("{drawn}G0 X0 Y0\nM2\n");
+        let rehearsal = rehearse(program.as_bytes(), &setting, |_| {}).expect("from memory");
+        assert_eq!((rehearsal.faults, rehearsal.strokes), (vec![], 1), "{up} {down}");
+        let found = names(&machine, &format!("{drawn}{down}\nG0 X0 Y0\nM2\n"), 0.0);
+        assert!(found.contains(&"pen-down-at-end"), "{up} {down}: {found:?}");
+    }
+    assert!(names(&plotter(), "M300\n", 0.0).contains(&"unknown-m"));
+}
+
 #[test]
 fn waits_lines_and_ends_have_their_limits() {
     hold(
@@ -514,7 +534,7 @@ fn waits_lines_and_ends_have_their_limits() {
     // Into the work as the spindle comes to speed, 3 s after M3: a wait, a travel and a feed all count, and
     // the way down to the work (2 mm at 5 mm/s and 200 mm/s² take 0.4125 s).
     let still = "G21 G90\nG0 Z20\nT1\nM0\nG0 X100 Y100\nG0 Z2\nS3000\nM3\n";
-    let edges = |rule| -> [Edge; 5] {
+    let edges = |rule| -> [Edge; 7] {
         [
             (rule, "", "G4 P2.588\nG1 Z-1 F300", "G4 P2.587\nG1 Z-1 F300"),
             // Down to the work and a stop there take 0.425 s.
@@ -522,6 +542,15 @@ fn waits_lines_and_ends_have_their_limits() {
             // Up 5 mm takes 1.025 s and down 7 mm to the work another 1.4125 s.
             (rule, "G4 P0.563\n", "G1 Z7 F300\nG1 Z-1", "G1 Z6.99 F300\nG1 Z-1"),
             (rule, "G0 Z20\n", "G0 X350\nG0 Z2\nG1 Z-1 F300", "G0 X110\nG0 Z2\nG1 Z-1 F300"),
+            // Round a coil of 31.558 mm, a third of it in the work, at 20 mm/s: 1.0768 s in the air.
+            (rule, "F1200\n", "G4 P1.924\nG3 X100 I5 Z-1", "G4 P1.922\nG3 X100 I5 Z-1"),
+            // Of an upright arc nothing is counted on.
+            (
+                rule,
+                "F300\n",
+                "G4 P3\nG18 G2 X110 Z-8 I10 K0",
+                "G4 P2.99\nG18 G2 X110 Z-8 I10 K0",
+            ),
             (rule, "G4 P3\n", "M3\nG1 Z-1 F300", "M5\nM3\nG1 Z-1 F300"),
         ]
     };
@@ -537,6 +566,10 @@ fn waits_lines_and_ends_have_their_limits() {
             ("height-unknown", "", "G91 G0 Z20", "G91 G0 Z-1"),
             ("height-unknown", "", "G0 Z20\nG28", "G28"),
             ("height-unknown", "", "G28 Z20\nG0 X10", "G91 G0 Z20\nY10"),
+            ("feed-missing", "G0 Z20\n", "F100 G81 X1 Z-1 R20", "G81 X1 Z-1 R20"),
+            ("feed-missing", "G0 Z20\n", "F100 G2 X1 I0.5", "G2 X1 I0.5"),
+            ("height-unknown", "", "G91 G0 Z0", "G91 G0 Z-0.001"),
+            ("height-unknown", "F100\n", "G99 G81 Z-1 R20\nG0 X10", "G99 G81 X1 Z-1 R20"),
             ("height-unknown", "", "G53 G0 Z-5\nG0 X10", "G53 G0 X10"),
             ("zero-at-unknown-height", "", "G92 X1", "G92 Z1"),
             ("zero-at-unknown-height", "", "G0 Z20\nG92 Z1", "G91 G0 Z20\nG92 Z1"),

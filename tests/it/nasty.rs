@@ -25,6 +25,7 @@ fn found(machine: &Machine, lines: &str) -> String {
     let rehearsal = rehearse(program.as_bytes(), &setting, |_| {}).expect("reading from memory");
     let faults = rehearsal.faults.iter().map(|fault| (fault.line, fault.rule.name()));
     let doubts = rehearsal.warnings.iter().map(|doubt| (doubt.line, doubt.doubt.name()));
+    assert!(rehearsal.faults.is_sorted_by_key(|fault| fault.line), "{lines}");
     let mut all: Vec<(u64, &str)> = faults.chain(doubts).collect();
     all.sort();
     let before = HEAD.lines().count() as u64;
@@ -108,6 +109,9 @@ fn zeros_may_be_moved_and_the_bed_stays() {
         ("G0 X100 Y100\nG92 X40\nG92.2\nG0 X-1\nG92.1", "4 outside-bed, 6 outside-bed"),
         // Whoever forgets it does not come home.
         ("G0 X100\nG92 X40", "6 not-parked"),
+        // Arcs go with the zero.
+        ("G0 X100 Y100\nG0 Z20\nG92 X0 Y0\nG2 X0 Y0 I400\nG92.1\nG0 Z60", "4 outside-bed"),
+        ("G0 X300 Y300\nG0 Z20\nG92 X0 Y0\nG2 X0 Y0 I30\nG92.1\nG0 Z60", ""),
         // Z60 is made Z0: down 63 is 3 deep, and Z20 is higher than the machine.
         ("G0 X100 Y100\nG92 Z0\nG1 Z-63\nG0 Z20\nG92.1", "4 too-high"),
         // The system in use is let down by 10: 21 deep is 31 deep.
@@ -143,6 +147,8 @@ fn cycles_go_where_their_sticky_words_send_them() {
         ("G0 X100 Y100\nG99 G83 X100 Z-3 R12 Q1\nG81 X120 Z-3 R12\nG83 X140 Z-3 R12", "4 cycle-word-missing"),
         ("G0 X100 Y100\nG99 G81 X100 Z-3 R12\nG0 X120\nG81 X130", "4 cycle-word-missing"),
         ("G0 X100 Y100\nG99 G81 X100 Z-3 R12 L0", "2 cycle-count"),
+        ("G0 X100 Y100\nG99 G83 Z-3 R12 Q0.05 L400", "2 not-rehearsed"),
+        ("G0 X100 Y100\nG99 G81 X100 Z-3 R12\nG80\nG98", ""),
         // In G18 it drills along Y, above the work.
         ("G0 X100 Y100\nG18 G99 G81 X150 Z50 Y50 R90\nG80 G17", ""),
         ("G0 X100 Y100\nG18 G99 G81 X150 Z-1 Y50 R90\nG80 G17", "2 rapid-too-low"),
@@ -186,10 +192,30 @@ fn the_work_ends_where_it_ends_below_and_beside() {
         ("G0 X100 Y100\nG2 X100.001 Y100 I10", "2 arc-nearly-closed"),
         ("G0 X100 Y100\nG2 X100 Y100 R-20", "2 arc-radius"),
         ("G0 X100 Y100\nG93 G1 Z20 F20\nG94\nG1 Z-3", "4 feed-after-inverse-time"),
+        // Inverse time: three along, a coil, and no time at all.
+        ("G0 X100 Y100\nG93 G1 X110 Y110 Z50 F151\nG94", ""),
+        ("G0 X100 Y100\nG93 G1 X110 Y110 Z50 F152\nG94", "2 feed-beyond-machine"),
+        ("G0 X100 Y100\nG93 G2 X100 Y100 I10 Z20 F37\nG94", ""),
+        ("G0 X100 Y100\nG93 G2 X100 Y100 I10 Z20 F38\nG94", "2 feed-beyond-machine"),
+        ("G93 G1 X10 F0", "1 feed-missing"),
         ("G1 X100 N20", "1 line-number"),
         ("G1 X10 F-5", "1 negative"),
         ("G1 X1E2", "1 unknown-letter"),
         ("G41 D2", "1 not-rehearsed"),
         ("G0 X#1 Y100", "1 parameter-unset"),
     ]);
+}
+
+/// Whatever the program, the list of faults has an end.
+#[test]
+fn a_thousand_faults_are_listed_and_the_rest_counted() {
+    let machine = test_router();
+    let program = format!("{HEAD}{}M5\nG0 X0 Z60\nY0\nM2\n", "G0 X-1\n".repeat(1250));
+    let setting = Setting { machine: &machine, work: None };
+    let rehearsal = rehearse(program.as_bytes(), &setting, |_| {}).expect("reading from memory");
+    assert_eq!((rehearsal.faults.len(), rehearsal.unlisted), (1000, 250));
+    let early = format!("{}G1 Z-1\n{program}", HEAD.replace("G4 P3", "G0 Z0"));
+    let rehearsal = rehearse(early.as_bytes(), &setting, |_| {}).expect("reading from memory");
+    let slow = rehearsal.faults.iter().filter(|f| f.rule.name() == "spindle-not-at-speed").count();
+    assert_eq!((rehearsal.faults.len(), slow), (1000, 1));
 }

@@ -107,6 +107,53 @@ fn corners_slow_a_feed_down_as_far_as_they_must() {
     }
 }
 
+/// However many moves a straight way is cut into, it takes its time, and few of them wait for theirs.
+#[test]
+fn a_way_of_five_thousand_moves_takes_the_time_of_one() {
+    let (speed, acceleration) = (50.0, 500.0);
+    let whole = Leg { length: 500.0, speed, acceleration };
+    let (mut chain, mut found, mut done) = (Chain::default(), 0.0, 0);
+    for i in 0..5000 {
+        let joint = if i == 0 { 0.0 } else { f64::INFINITY };
+        chain.push(Leg { length: 0.1, ..whole }, joint, (), |(), ride| {
+            (found, done) = (found + ride.seconds(), done + 1);
+        });
+        assert!(i < 1024 + done, "{i} pushed and {done} done");
+    }
+    chain.rest(|(), ride| found += ride.seconds());
+    assert!(chain.is_empty());
+    assert_abs_diff_eq!(found, whole.seconds(0.0, 0.0), epsilon = 1e-6);
+}
+
+/// A line runs into an arc without a stop where it touches it, and slows down where it meets it at an angle.
+#[test]
+fn lines_and_arcs_are_joined_by_the_angle_between_them() {
+    let machine = router();
+    let seconds = |program: &str| {
+        let (rehearsal, _) = run(&machine, format!("G21 G90 F600\nG0 Z0\n{program}\n").as_bytes());
+        rehearsal.time.feed
+    };
+    let leg = |length: f64| Leg { length, speed: 10.0, acceleration: 400.0 };
+    let arc = std::f64::consts::PI * 20.0;
+    for round in ["G1 X100\nG3 X100 Y40 J20\nG1 X0", "G1 X100\nG3 X100 Y40 R20\nG1 X0"] {
+        assert_abs_diff_eq!(seconds(round), leg(200.0 + arc).seconds(0.0, 0.0), epsilon = 1e-6);
+    }
+    let clockwise = "G0 Y40\nG1 X100\nG2 X100 Y0 J-20\nG1 X0";
+    assert_abs_diff_eq!(seconds(clockwise), leg(200.0 + arc).seconds(0.0, 0.0), epsilon = 1e-6);
+    // A square corner: v² = a·δ·s/(1-s), s = sqrt(1/2); then a corner of 45 degrees out of a quarter.
+    let joint = |s: f64| (400.0 * 0.02 * s / (1.0 - s)).sqrt();
+    let square = joint(0.5_f64.sqrt());
+    let met = leg(100.0).seconds(0.0, square) + leg(arc).seconds(square, 0.0);
+    assert_abs_diff_eq!(seconds("G1 X100\nG3 X140 I20"), met, epsilon = 1e-6);
+    let quarter = arc / 2.0;
+    // Leaves the quarter upwards, and goes on at 45 degrees to that: the legs' own angle is 135.
+    let out = joint(((1.0 + 0.5_f64.sqrt()) / 2.0).sqrt());
+    let slanting = Leg { length: 800.0_f64.sqrt(), speed: 10.0, acceleration: 400.0 * 2.0_f64.sqrt() };
+    let least = out.min(10.0);
+    let met = leg(100.0 + quarter).seconds(0.0, least) + slanting.seconds(least, 0.0);
+    assert_abs_diff_eq!(seconds("G1 X100\nG3 X120 Y20 J20\nG1 X140 Y40"), met, epsilon = 1e-6);
+}
+
 /// Straight moves between end speeds: L mm, from and to mm/s, v mm/s, a mm/s², seconds. Source: as above.
 #[test]
 fn a_leg_between_two_speeds_takes_its_time() {

@@ -81,6 +81,7 @@ fn a_shift_holds_in_every_system_until_it_is_dropped() {
         &[(Rapid, [11.0, 10.0, 20.0]), (Rapid, [3.0, 10.0, 20.0])],
     );
     goes("G92 X0\nG10 L2 P1 X3\nG0 X0", &[(Rapid, [13.0, 10.0, 20.0])]);
+    goes("G10 L2 P1 X3\nG92 X0\nG0 X0 Y5", &[(Rapid, [10.0, 5.0, 20.0])]);
     // The parameters that stand for the zeros are in the unit of the program (page 10).
     goes("G10 L2 P2 X50.8\nG20\nG0 X#5241", &[(Rapid, [50.8, 10.0, 20.0])]);
 }
@@ -244,6 +245,13 @@ fn radius_arcs_near_half_a_turn_lie_on_the_right_side() {
 }
 
 /// Page 24: the way round is as seen from the upright axis' far end, in each plane.
+#[test]
+fn arcs_in_inches_have_their_middles_in_inches() {
+    let half = [(ArcCw, [60.8, 10.0, 20.0])];
+    goes("G20 G91 G2 X2 Y0 I1", &half);
+    goes("G20 G91 G2 X2 Y0 R1", &half);
+}
+
 #[test]
 fn arcs_turn_the_right_way_in_every_plane() {
     assert_eq!(reaches("G17 G3 X12 I1 J0")[0][1], 9.0);
@@ -496,6 +504,32 @@ fn dangers_are_found_however_they_are_said() {
             rehearsal.faults.iter().map(|fault| (fault.line, fault.rule.name())).collect();
         assert!(found.contains(&(line, rule)), "{rule} at line {line}: {found:?}\n{program}");
     }
+}
+
+/// What the head says of the work, beside what a person said.
+#[test]
+fn the_work_that_the_head_states_is_held_against_the_work_that_was_given() {
+    let doubts = |head: &str, given: WorkSize| -> Vec<&str> {
+        let (rehearsal, _) = run(&format!("{head}\nG21\nG0 Z20\nM2\n"), Some(given));
+        rehearsal.warnings.iter().map(|warning| warning.doubt.name()).collect()
+    };
+    let given = WorkSize { x: 800.0, y: 500.0, thickness: 12.0, at: [0.0; 2] };
+    let aside = WorkSize { at: [-40.0, 30.0], ..given };
+    let head = "(work 800 x 500 x 12 mm)";
+    assert_eq!(doubts(head, given), [""; 0]);
+    assert_eq!(doubts(&format!("{head}\n(lies at X -40 Y 30)"), aside), [""; 0]);
+    for other in ["(work 801 x 500 x 12 mm)", "(work 800 x 500 x 13 mm)"] {
+        assert_eq!(doubts(other, given), ["work-stated-otherwise"]);
+    }
+    let other = format!("{head}\n(lies at X -40 Y 0)");
+    assert_eq!(doubts(&other, aside), ["work-stated-otherwise"]);
+}
+
+#[test]
+fn every_tool_is_told_once() {
+    let change = |tool: u32| format!("T{tool}\nM0\n");
+    let text = format!("{AT}{}{}{}{}", change(1), change(3), change(1), change(2));
+    assert_eq!(run(&text, None).0.tools, [1, 3, 2]);
 }
 
 /// Seconds by what they are spent on: 5000 mm/min and 400 mm/s² along X, 1500 and 200 along Z.
