@@ -567,7 +567,7 @@ fn waits_lines_and_ends_have_their_limits() {
             ("height-unknown", "", "G0 Z20\nG28", "G28"),
             ("height-unknown", "", "G28 Z20\nG0 X10", "G91 G0 Z20\nY10"),
             ("feed-missing", "G0 Z20\n", "F100 G81 X1 Z-1 R20", "G81 X1 Z-1 R20"),
-            ("feed-missing", "G0 Z20\n", "F100 G2 X1 I0.5", "G2 X1 I0.5"),
+            ("feed-missing", "G0 Z20\n", "F100 G91 G2 X1 I0.5", "G91 G2 X1 I0.5"),
             ("height-unknown", "", "G91 G0 Z0", "G91 G0 Z-0.001"),
             ("height-unknown", "F100\n", "G99 G81 Z-1 R20\nG0 X10", "G99 G81 X1 Z-1 R20"),
             ("height-unknown", "", "G53 G0 Z-5\nG0 X10", "G53 G0 X10"),

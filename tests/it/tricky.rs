@@ -84,6 +84,10 @@ fn a_shift_holds_in_every_system_until_it_is_dropped() {
     goes("G10 L2 P1 X3\nG92 X0\nG0 X0 Y5", &[(Rapid, [10.0, 5.0, 20.0])]);
     // The parameters that stand for the zeros are in the unit of the program (page 10).
     goes("G10 L2 P2 X50.8\nG20\nG0 X#5241", &[(Rapid, [50.8, 10.0, 20.0])]);
+    goes("G0 Z[#5223+#5221+#5222+111]", &[(Rapid, [10.0, 10.0, 31.0])]);
+    goes("G92 Y3\nG0 X#5212", &[(Rapid, [7.0, 10.0, 20.0])]);
+    goes("G20\nG92 Y0\nG0 X#5212", &[(Rapid, [10.0, 10.0, 20.0])]);
+    goes("G10 L2 P2 X0 Y0 Z-80\nG55\nG0 X#5220", &[(Rapid, [2.0, 10.0, 20.0])]);
 }
 
 /// Page 27: machine coordinates for one line, whatever shifts there are.
@@ -523,6 +527,21 @@ fn the_work_that_the_head_states_is_held_against_the_work_that_was_given() {
     }
     let other = format!("{head}\n(lies at X -40 Y 0)");
     assert_eq!(doubts(&other, aside), ["work-stated-otherwise"]);
+}
+
+/// Of work that nobody stated only the top is known.
+#[test]
+fn a_holder_stays_above_work_of_any_size() {
+    let found = |z: &str| -> Vec<&str> {
+        let text = format!("{AT}T3\nM0\nS16000\nM3\nG4 P3\nG1 Z{z} F300\n");
+        let (rehearsal, _) = run(&text, None);
+        let faults = rehearsal.faults.iter().map(|fault| fault.rule.name());
+        faults.chain(rehearsal.warnings.iter().map(|warning| warning.doubt.name())).collect()
+    };
+    let near = |z| ["holder-strikes", "tight-fit"].map(|name| found(z).contains(&name));
+    assert_eq!(near("-31"), [false, false]);
+    assert_eq!(near("-31.5"), [false, true]);
+    assert_eq!(near("-32.5"), [true, false]);
 }
 
 #[test]

@@ -1,5 +1,6 @@
 //! Proven programs, changed in any way: whatever the checker still accepts must do what was planned,
-//! as looked at here point by point along every move.
+//! as looked at here point by point along every move; and a second, plain reading of the text must find the
+//! very same moves.
 
 #![no_main]
 
@@ -13,7 +14,7 @@ use bradawl::{
     plan::{Plan, Step, mm},
     program::Program,
     route::Effort,
-    sim::{Move, PenState, Turning},
+    sim::{Move, MoveKind, PenState, Turning},
     verify::{SLACK, verify},
 };
 use std::{collections::BTreeMap, f64::consts::TAU, sync::LazyLock};
@@ -97,6 +98,7 @@ libfuzzer_sys::fuzz_target!(|input: (u8, Vec<Edit>)| {
     }
     let text = lines.join("\n") + "\n";
     if let Ok(verified) = verify(text, &program.plan, &program.machine) {
+        read_again(verified.text(), verified.trace(), verified.rehearsal().start);
         as_planned(verified.trace(), &program.plan);
     }
 });
@@ -159,6 +161,54 @@ fn change(line: &mut String, place: u8, which: impl Fn(char) -> bool, to: char) 
         let place = places[usize::from(place) % places.len()];
         line.replace_range(place..place + 1, to.encode_utf8(&mut [0; 4]));
     }
+}
+
+/// Reads the few words that our programs are made of, and nothing else: a text with any other is left alone.
+fn read_again(text: &str, trace: &[Move], start: [f64; 3]) {
+    let mut moves = trace.iter().filter(|step| step.kind != MoveKind::Dwell);
+    let (mut at, mut kind, mut turning) = (start, MoveKind::Rapid, Turning::Stopped);
+    for line in text.lines() {
+        let code = line.split(['(', ';']).next().unwrap_or("");
+        let (mut to, mut goes, mut ends, mut aside) = (at, false, false, [0.0; 2]);
+        for word in code.split_whitespace() {
+            let (letter, number) = word.split_at(1);
+            let Ok(number) = number.parse::<f64>() else { return };
+            match (letter, number) {
+                ("G", 0.0) => kind = MoveKind::Rapid,
+                ("G", 1.0) => kind = MoveKind::Feed,
+                ("G", 2.0) => kind = MoveKind::ArcCw,
+                ("G", 3.0) => kind = MoveKind::ArcCcw,
+                ("G", 4.0 | 17.0 | 21.0 | 54.0 | 90.0 | 94.0) | ("F" | "P" | "S" | "T", _) => {}
+                ("M", 0.0) => {}
+                ("M", 2.0) => ends = true,
+                ("M", 3.0) => turning = Turning::Forward,
+                ("M", 4.0) => turning = Turning::Reverse,
+                ("M", 5.0) => turning = Turning::Stopped,
+                ("X", x) => (to[0], goes) = (x, true),
+                ("Y", y) => (to[1], goes) = (y, true),
+                ("Z", z) => (to[2], goes) = (z, true),
+                ("I", i) => aside[0] = i,
+                ("J", j) => aside[1] = j,
+                _ => return,
+            }
+        }
+        if goes {
+            let step = moves.next().unwrap_or_else(|| panic!("`{line}` moves nothing"));
+            let near = |a: f64, b: f64| (a - b).abs() < 1e-9;
+            assert_eq!(step.kind, kind, "`{line}`: {step:?}");
+            assert!((0..3).all(|axis| near(step.to[axis], to[axis])), "`{line}`: {step:?}");
+            if let Some(arc) = &step.arc {
+                let centred = (0..2).all(|axis| near(arc.centre[axis], at[axis] + aside[axis]));
+                assert!(centred, "`{line}`: {step:?}");
+            }
+            assert!(step.pen.is_some() || step.turning == turning, "`{line}`: {step:?}");
+        }
+        at = to;
+        if ends {
+            break;
+        }
+    }
+    assert_eq!(moves.next(), None, "a move that no line tells");
 }
 
 /// Points along a move, a quarter of a millimetre apart or less where it is not very long.
