@@ -60,6 +60,22 @@ pub fn home() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
 }
 
+/// A job that comes with the tool, made.
+pub struct Demo {
+    pub name: String,
+    pub job: Job,
+    pub made: Made,
+}
+
+/// All jobs that come with the tool, each made once for all tests.
+pub fn demos() -> &'static [Demo] {
+    static DEMOS: LazyLock<Vec<Demo>> = LazyLock::new(|| {
+        let make = |(name, job)| Demo { name, made: made(&job), job };
+        demo_jobs().into_iter().map(make).collect()
+    });
+    &DEMOS
+}
+
 /// The job files that come with the tool, by name.
 pub fn demo_jobs() -> Vec<(String, Job)> {
     let read = |(name, source): (String, Source)| {

@@ -1,6 +1,6 @@
 //! Every demo through every stage, stored whole and looked at by a person when it changes.
 
-use crate::demo::{demo_jobs, made};
+use crate::demo::{Demo, demos};
 use bradawl::plan::{Plan, Step, mm};
 use std::fmt::Write;
 
@@ -61,8 +61,8 @@ fn readable(plan: &Plan) -> String {
 
 #[test]
 fn every_demo_is_planned_as_before() {
-    for (name, job) in demo_jobs() {
-        for program in made(&job).programs {
+    for Demo { name, made, .. } in demos() {
+        for program in &made.programs {
             insta::assert_snapshot!(
                 format!("{name}-{}.plan", program.file.trim_end_matches(".nc")),
                 readable(&program.plan)
@@ -73,8 +73,8 @@ fn every_demo_is_planned_as_before() {
 
 #[test]
 fn every_demo_is_written_as_before() {
-    for (name, job) in demo_jobs() {
-        for program in made(&job).programs {
+    for Demo { name, made, .. } in demos() {
+        for program in &made.programs {
             insta::assert_snapshot!(format!("{name}-{}", program.file), program.verified.text());
         }
     }
@@ -82,9 +82,8 @@ fn every_demo_is_written_as_before() {
 
 #[test]
 fn every_demo_is_reported_as_before() {
-    for (name, job) in demo_jobs() {
-        let report =
-            made(&job).files.remove(&format!("{}report.json", job.prefix)).expect("a report");
+    for Demo { name, job, made } in demos() {
+        let report = made.files[&format!("{}report.json", job.prefix)].clone();
         insta::assert_snapshot!(format!("{name}-report"), String::from_utf8(report).expect("text"));
     }
 }

@@ -1,6 +1,6 @@
 //! Accepted programs, spoilt in every way we could think of: the checker must object each time.
 
-use crate::demo::{demo_jobs, job, job_text, machines, made};
+use crate::demo::{Demo, demos, job, job_text, machines};
 use bradawl::{machine::Work, make, paper::Paper, route::Effort, verify::verify};
 
 type Lines = Vec<String>;
@@ -172,8 +172,8 @@ fn cut_word(line: &str, letter: char) -> String {
 
 #[test]
 fn every_spoilt_program_is_objected_to() {
-    for (name, job) in demo_jobs() {
-        for program in made(&job).programs {
+    for Demo { name, made, .. } in demos() {
+        for program in &made.programs {
             let lines: Lines = program.verified.text().lines().map(str::to_string).collect();
             let mut tried = 0;
             for (kind, sabotage) in SABOTAGES {
@@ -191,8 +191,8 @@ fn every_spoilt_program_is_objected_to() {
 
 #[test]
 fn a_lone_byte_flipped_in_a_number_is_objected_to() {
-    let (name, job) = demo_jobs().remove(0);
-    for program in made(&job).programs {
+    let Demo { name, made, .. } = &demos()[0];
+    for program in &made.programs {
         let text = program.verified.text();
         // Before the first wait (spin-up, pen settling) nothing touches the work.
         let body = text.find("\nG4 ").expect("a program waits for spindle or pen");
@@ -261,8 +261,8 @@ fn does_nothing(lines: &Lines, at: usize) -> bool {
 /// Every single line left out, in every program.
 #[test]
 fn no_line_can_be_left_out_but_those_that_do_nothing() {
-    for (name, job) in demo_jobs() {
-        for program in made(&job).programs {
+    for Demo { name, made, .. } in demos() {
+        for program in &made.programs {
             let lines: Lines = program.verified.text().lines().map(str::to_string).collect();
             for at in (0..lines.len()).filter(|&at| !does_nothing(&lines, at)) {
                 let text = without(&lines, at).expect("a line").join("\n") + "\n";

@@ -1,6 +1,6 @@
 //! The pages: whole, self-contained, and safe with any text of the user's.
 
-use crate::demo::{demo_jobs, home, job, job_text, machines, made};
+use crate::demo::{Demo, demo_jobs, demos, home, job, job_text, machines, made};
 use bradawl::{
     layout,
     machine::Work,
@@ -24,8 +24,7 @@ fn file<'m>(made: &'m Made, name: &str) -> &'m [u8] {
 
 #[test]
 fn pages_ask_nothing_of_any_network() {
-    for (name, job) in demo_jobs() {
-        let made = made(&job);
+    for Demo { name, made, .. } in demos() {
         for file in ["preview.html", "sheet.html"] {
             let text = page(&made, file);
             for outside in ["http:", "https:", "src=", "@import", "<link", "fetch("] {
@@ -37,8 +36,7 @@ fn pages_ask_nothing_of_any_network() {
 
 #[test]
 fn pages_name_every_button_and_carry_the_whole_safety_notice() {
-    for (name, job) in demo_jobs() {
-        let made = made(&job);
+    for Demo { name, made, .. } in demos() {
         for file in ["preview.html", "sheet.html"] {
             let text = page(&made, file);
             for button in &made.layout.buttons {
@@ -57,8 +55,7 @@ fn pages_name_every_button_and_carry_the_whole_safety_notice() {
 
 #[test]
 fn programs_and_drawings_carry_the_short_notice() {
-    for (name, job) in demo_jobs() {
-        let made = made(&job);
+    for Demo { name, made, .. } in demos() {
         for (file, bytes) in &made.files {
             let text = String::from_utf8_lossy(bytes);
             let words = if file.ends_with(".nc") || file.ends_with(".dxf") {
@@ -103,8 +100,7 @@ fn a_wall_of_two_thousand_buttons_is_drawn_on_one_page() {
 
 #[test]
 fn the_printed_sheet_has_a_page_for_bench_and_roll_and_one_for_each_program() {
-    for (name, job) in demo_jobs() {
-        let made = made(&job);
+    for Demo { name, made, .. } in demos() {
         let pdf = file(&made, "sheet.pdf");
         assert!(pdf.starts_with(b"%PDF-1."), "{name}");
         // What is too much for one page goes on on the next.

@@ -1,6 +1,6 @@
 //! Programs read by a reader that is not ours: the crate `g-code` finds the same words.
 
-use crate::demo::{demo_jobs, made};
+use crate::demo::{Demo, demos};
 use g_code::{emit::Token, parse::file_parser};
 
 /// The words of a program as written, comments left out.
@@ -21,8 +21,8 @@ fn words(text: &str) -> Vec<(char, f64)> {
 
 #[test]
 fn an_independent_reader_finds_the_same_words_in_every_program() {
-    for (name, job) in demo_jobs() {
-        for program in made(&job).programs {
+    for Demo { name, made, .. } in demos() {
+        for program in &made.programs {
             let text = program.verified.text();
             let file =
                 file_parser(text).unwrap_or_else(|e| panic!("{name} {}: {e:?}", program.file));
