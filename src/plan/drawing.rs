@@ -1,16 +1,17 @@
 //! Pen work: the cover's lines, and foam holes marked to be cut by hand.
 
 use super::{
-    Bench, Lay, Plan, Setup, Step, Travel, Um, mm,
+    Bench, Lay, Plan, Setup, Step, Travel, mm,
     rolling::{self, Pull},
     um,
+    unit::Unit,
 };
 use crate::{
     diag::Diagnostic,
-    frame::{Point, Sheet},
     job::Turned,
-    layout::{Cover, HoleSheet, LineKind, Part, Piece},
-    route::{self, Cost, Direction, Effort, Run, Shape, Stroke},
+    layout::{Cover, Drawn, HoleSheet, LineKind, Part, Piece},
+    machine::{Lift, Pen},
+    route::{self, Cost, Effort, Shape, Stroke},
 };
 
 /// Length of a cross that marks a foam hole, mm: it is cut away.
@@ -31,10 +32,12 @@ impl Bench<'_> {
     fn draw_piece(&self, piece: &Piece) -> Result<Vec<Plan>, Vec<Diagnostic>> {
         let (units, ranks): (Vec<Unit>, Vec<u32>) = piece
             .lines
-            .chunk_by(|a, b| a.kind == b.kind && matches!(a.kind, LineKind::Words(_)))
+            .chunk_by(|a, b| a.kind == b.kind && drawn_in_one_go(a.kind))
             .map(|lines| {
-                let strokes = lines.iter().map(|line| stroke(&line.points)).collect();
-                (Unit { strokes }, u32::from(lines[0].kind == LineKind::Cut))
+                let points = |line: &Drawn| line.points.iter().map(|p| [p.x, p.y]).collect();
+                let lines_drawn: Vec<Vec<[f64; 2]>> = lines.iter().map(points).collect();
+                let unit = Unit::of(&lines_drawn, self.again());
+                (unit, u32::from(lines[0].kind == LineKind::Cut))
             })
             .unzip();
         let bed = &self.machine.bed;
@@ -197,25 +200,43 @@ impl Bench<'_> {
         ])
     }
 
+    /// How far the pen may go over a line again before it is quicker to lift it, mm.
+    fn again(&self) -> f64 {
+        let (pen, motion) = (self.pen(), &self.machine.motion);
+        let rise = match pen.lift {
+            Lift::Height { up, down } => {
+                let z = [motion.rapid[2], motion.acceleration[2]];
+                let z = Cost::Time { rapid: [z[0]; 2], acceleration: [z[1]; 2] };
+                z.between([0.0, down], [0.0, up])
+            }
+            // How long a servo takes is part of the time it needs to settle.
+            Lift::Words { .. } => 0.0,
+        };
+        let speed = pen.speed / 60.0;
+        // At both ends of the line it stops and starts.
+        let stops = 2.0 * speed / motion.acceleration[0].min(motion.acceleration[1]);
+        ((2.0 * (pen.settle + rise) - stops) * speed).max(0.0)
+    }
+
+    fn pen(&self) -> &Pen {
+        self.machine.pen.as_ref().expect("the machine was asked for a pen")
+    }
+
     /// Units in a good order, each joined to the next where they meet.
     fn strokes(&self, units: &[Unit], ranks: &[u32]) -> (Vec<Step>, Travel) {
         // Lifting and setting down costs what the pen takes to settle, twice.
-        let lift = self.machine.pen.as_ref().map_or(0.0, |pen| 2.0 * pen.settle);
+        let lift = 2.0 * self.pen().settle;
         let whole: Vec<Stroke> = units.iter().map(Unit::whole).collect();
-        let order = |cost, lift, effort| {
-            route::order_strokes_by_rank(
-                &whole,
-                ranks,
-                self.park(),
-                cost,
-                lift,
-                effort,
-                &mut |_| {},
-            )
-            .expect("a sheet has strokes, at finite places")
+        let park = self.park();
+        let (whole, cost, effort) = (&whole, self.cost(), self.effort);
+        let best =
+            route::order_strokes_by_rank(whole, ranks, park, cost, lift, effort, &mut |_| {});
+        let best = best.expect("a sheet has strokes, at finite places");
+        let mm_bound = {
+            let (mm, quick) = (Cost::Distance, Effort::Quick);
+            route::bound_strokes_by_rank(whole, ranks, park, mm, 0.0, quick, &best.runs)
+                .expect("the strokes could be ordered")
         };
-        let best = order(self.cost(), lift, self.effort);
-        let mm_bound = order(Cost::Distance, 0.0, Effort::Quick).bound;
         let mut steps: Vec<Step> = Vec::new();
         for run in &best.runs {
             for drawn in units[run.stroke].drawn(run) {
@@ -242,79 +263,7 @@ impl Bench<'_> {
     }
 }
 
-/// What is drawn in one go: a single stroke, or a line of writing, letter by letter.
-struct Unit {
-    strokes: Vec<Stroke>,
-}
-
-impl Unit {
-    fn alone(stroke: Stroke) -> Self {
-        Unit { strokes: vec![stroke] }
-    }
-
-    /// As one stroke, from its beginning to its end.
-    fn whole(&self) -> Stroke {
-        match self.strokes.as_slice() {
-            [only] => only.clone(),
-            many => Stroke {
-                points: vec![many[0].points[0], end(&many[many.len() - 1])],
-                shape: Shape::Line,
-            },
-        }
-    }
-
-    /// The ways through the air inside it.
-    fn hops(&self) -> impl Iterator<Item = [[f64; 2]; 2]> {
-        self.strokes.windows(2).map(|pair| [end(&pair[0]), pair[1].points[0]])
-    }
-
-    /// Its strokes in the order and direction in which they are drawn, in whole micrometres.
-    fn drawn(&self, run: &Run) -> Vec<Vec<[Um; 2]>> {
-        if let [only] = self.strokes.as_slice() {
-            return vec![in_turn(only, run)];
-        }
-        let as_written = |stroke: &Stroke| {
-            let from_start = Run { stroke: run.stroke, direction: Direction::Forward, entry: 0 };
-            in_turn(stroke, &from_start)
-        };
-        let mut drawn: Vec<Vec<[Um; 2]>> = self.strokes.iter().map(as_written).collect();
-        if run.direction == Direction::Backward {
-            drawn.reverse();
-            drawn.iter_mut().for_each(|points| points.reverse());
-        }
-        drawn
-    }
-}
-
-/// Where a stroke drawn forwards ends.
-fn end(stroke: &Stroke) -> [f64; 2] {
-    match stroke.shape {
-        Shape::Loop => stroke.points[0],
-        Shape::Line => stroke.points[stroke.points.len() - 1],
-    }
-}
-
-/// A line of the cover; one that comes back to its beginning may be entered at any of its points.
-fn stroke(points: &[Point<Sheet>]) -> Stroke {
-    let mut points: Vec<[f64; 2]> = points.iter().map(|p| [p.x, p.y]).collect();
-    let shape =
-        if points.len() > 2 && points.first() == points.last() { Shape::Loop } else { Shape::Line };
-    if shape == Shape::Loop {
-        points.pop();
-    }
-    Stroke { points, shape }
-}
-
-/// The points of a stroke in the order in which it is drawn, in whole micrometres.
-fn in_turn(stroke: &Stroke, run: &Run) -> Vec<[Um; 2]> {
-    let mut points: Vec<[Um; 2]> = stroke.points.iter().map(|p| p.map(um)).collect();
-    match (stroke.shape, run.direction) {
-        (Shape::Loop, _) => {
-            points.rotate_left(run.entry);
-            points.push(points[0]);
-        }
-        (Shape::Line, Direction::Forward) => {}
-        (Shape::Line, Direction::Backward) => points.reverse(),
-    }
-    points
+/// Whether lines of this kind that follow each other belong together: a cross, an arrow, a text.
+fn drawn_in_one_go(kind: LineKind) -> bool {
+    matches!(kind, LineKind::Mark(_) | LineKind::Arrow | LineKind::Words(_))
 }

@@ -13,6 +13,7 @@ mod rolling;
 mod says;
 mod setups;
 mod trial;
+mod unit;
 
 pub use budget::Footing;
 pub use lay::{Lay, Turn};

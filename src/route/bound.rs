@@ -15,6 +15,9 @@ use super::spanning::{Sparse, exact};
 /// shrinks its strides when they stop paying.
 const SHORT: usize = 100;
 
+/// Below this share of the first stride a climb is over.
+const SMALLEST: f64 = 0.005;
+
 /// Half of the edges of the last node that may be tight.
 const FEW_AT_PARK: usize = 6;
 
@@ -142,7 +145,7 @@ impl<'a> Bound<'a> {
         let mut degree = vec![0; n + 1];
         let mut course = vec![0.0; n];
         let (memory, decay) = if rounds <= SHORT { (0.3, 0.93) } else { (0.6, 1.0) };
-        let patience = (rounds / 12).max(8);
+        let patience = (rounds / 12).min(n / 5).max(8);
         let mut since = 0;
         for _ in 0..rounds {
             let value = self.one_tree(&price, &mut degree);
@@ -160,6 +163,9 @@ impl<'a> Bound<'a> {
             if since >= patience {
                 since = 0;
                 stride *= 0.6;
+                if stride < SMALLEST {
+                    break;
+                }
                 price.copy_from_slice(&self.price);
             }
             let mut square = 0.0;

@@ -1,7 +1,7 @@
-//! Closed loops: where each is entered.
+//! Closed loops: where each is entered, and when.
 
 use super::net::Net;
-use super::strokes::{Run, Shape, Stroke, move_cost, run_ends};
+use super::strokes::{Run, Shape, Stroke, Task, move_cost, run_ends};
 use super::{Ends, Place, distance};
 
 /// Where each loop is entered at first: where it meets another stroke, else nearest to the start.
@@ -43,8 +43,74 @@ pub(super) fn first_entries(strokes: &[Stroke], ends: Ends) -> Vec<usize> {
         .collect()
 }
 
+/// Rounds of moving loops to better places; more than a few never pay.
+const ROUNDS: usize = 5;
+
+/// Entries compared at the most in one round.
+const MOST_ENTRIES: usize = 20_000_000;
+
+impl Task<'_> {
+    /// Enters every loop where that is best, and moves loops to where they cost least, until neither
+    /// saves anything.
+    pub fn settle_loops(&self, runs: &mut Vec<Run>) {
+        let loops: Vec<usize> = (0..self.strokes.len())
+            .filter(|&i| self.strokes[i].shape == Shape::Loop && self.last != Some(i))
+            .collect();
+        let entries: usize = loops.iter().map(|&i| self.strokes[i].points.len()).sum();
+        let mut length = self.length(runs);
+        for _ in 0..ROUNDS {
+            better_entries(self.strokes, runs, &self.bare, self.ends);
+            if entries * runs.len() <= MOST_ENTRIES {
+                loops.iter().for_each(|&stroke| self.move_loop(stroke, runs));
+            }
+            let now = self.length(runs);
+            if now >= length {
+                return;
+            }
+            length = now;
+        }
+    }
+
+    /// Takes one loop out and puts it back where it costs least.
+    fn move_loop(&self, stroke: usize, runs: &mut Vec<Run>) {
+        let Some(from) = runs.iter().position(|run| run.stroke == stroke) else { return };
+        let out = runs.remove(from);
+        let spans: Vec<[Place; 2]> = runs.iter().map(|run| run_ends(self.strokes, run)).collect();
+        let park = if let Ends::Park(park) = self.ends { Some(park) } else { None };
+        let round = self.ends == Ends::Closed;
+        let before = |gap: usize| match gap {
+            0 if round => spans.last().map(|span| span[1]),
+            0 => park,
+            gap => Some(spans[gap - 1][1]),
+        };
+        let after = |gap: usize| match spans.get(gap) {
+            Some(span) => Some(span[0]),
+            None if round => spans.first().map(|span| span[0]),
+            None => park,
+        };
+        let cost = |a: Option<Place>, b: Option<Place>| match (a, b) {
+            (Some(a), Some(b)) => move_cost(&self.bare, a, b),
+            _ => 0,
+        };
+        let points = &self.strokes[stroke].points;
+        let more = |gap: usize, entry: usize| {
+            let (a, b, at) = (before(gap), after(gap), Some(points[entry]));
+            cost(a, at) + cost(at, b) - cost(a, b)
+        };
+        let mut best = (more(from, out.entry), from, out.entry);
+        for gap in 0..=runs.len() - usize::from(self.last.is_some()) {
+            for entry in 0..points.len() {
+                let found = (more(gap, entry), gap, entry);
+                // As good elsewhere is no reason to move.
+                best = if found.0 < best.0 { found } else { best };
+            }
+        }
+        runs.insert(best.1, Run { entry: best.2, ..out });
+    }
+}
+
 /// Given the sequence, the best entries of all loops: a shortest path through layers.
-pub(super) fn better_entries(strokes: &[Stroke], runs: &mut [Run], net: &Net, ends: Ends) {
+fn better_entries(strokes: &[Stroke], runs: &mut [Run], net: &Net, ends: Ends) {
     // Where a run may begin and end, by choice.
     let choices: Vec<Vec<[Place; 2]>> = runs
         .iter()
@@ -84,34 +150,4 @@ pub(super) fn better_entries(strokes: &[Stroke], runs: &mut [Run], net: &Net, en
         }
         at = back[i][at];
     }
-}
-
-/// Every loop as one point in its middle, and by how much an order of these may be dearer than one
-/// of the loops: between two middles it is at most as much farther than between any of their
-/// points as those lie from their middles.
-pub(super) fn middles(strokes: &[Stroke], bare: &Net) -> (Vec<Stroke>, i64) {
-    let mut slack = 0;
-    let moved: Vec<Stroke> = strokes
-        .iter()
-        .map(|stroke| match stroke.shape {
-            Shape::Line => stroke.clone(),
-            Shape::Loop => {
-                let mut corners = [stroke.points[0], stroke.points[0]];
-                for p in &stroke.points {
-                    for axis in 0..2 {
-                        corners[0][axis] = corners[0][axis].min(p[axis]);
-                        corners[1][axis] = corners[1][axis].max(p[axis]);
-                    }
-                }
-                let middle = [0, 1].map(|axis| 0.5 * (corners[0][axis] + corners[1][axis]));
-                let reach = stroke
-                    .points
-                    .iter()
-                    .map(|p| bare.span((p[0] - middle[0]).abs(), (p[1] - middle[1]).abs()) + 1);
-                slack += 2 * (reach.max().unwrap_or(0) + bare.lift);
-                Stroke { points: vec![middle], shape: Shape::Loop }
-            }
-        })
-        .collect();
-    (moved, slack)
 }

@@ -6,6 +6,7 @@
 
 mod bound;
 mod greedy;
+mod least;
 mod loops;
 mod matching;
 mod near;
@@ -24,7 +25,7 @@ mod weave;
 use greedy::ROW_BY_ROW;
 use near::spatial_order;
 use net::Net;
-pub use ranked::order_strokes_by_rank;
+pub use ranked::{bound_strokes_by_rank, order_strokes_by_rank};
 pub use rest::{Rest, order_with_rest};
 use solve::{Solution, solve};
 pub use strokes::{Direction, Run, Shape, Stroke, StrokeOrder, order_strokes};
@@ -209,7 +210,7 @@ pub fn order_in_groups(
     }
     start.extend(ids.len() as u32..net.len() as u32);
     let steps = (kinds - 1) * net.step;
-    let Solution { mut tour, length, bound } = solve(&net, start, effort, progress);
+    let Solution { mut tour, length, bound } = solve(&net, start, None, effort, progress);
 
     let begin = tour.iter().position(|&a| a as usize + 1 == net.len()).unwrap_or(0);
     tour.rotate_left(begin);

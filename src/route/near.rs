@@ -242,15 +242,26 @@ impl Lists {
     }
 }
 
-/// For the first `n` nodes (those the tree holds): the `k` nearest, and the nearest of every
+/// For the first `n` nodes: the `k` nearest, and of those that the tree holds the nearest of every
 /// quarter of the plane, so that clusters stay linked. The second value is how far the list is
-/// complete: nothing outside it is cheaper.
+/// complete: nothing outside it is cheaper, but for wide nodes.
 pub(super) fn neighbours(net: &Net, tree: &Tree, n: usize, k: usize) -> (Lists, Vec<i64>) {
     let mut lists = Lists::default();
     let mut reach = Vec::with_capacity(n);
     let mut found = Vec::new();
     let mut one = Vec::new();
+    let held = tree.cells[0].end;
     for node in 0..n as u32 {
+        if node >= held {
+            found.clear();
+            let others = (0..n as u32).filter(|&to| to != node);
+            found.extend(others.map(|to| (net.cost(node, to), to)));
+            found.sort_unstable();
+            found.truncate(k);
+            lists.push(&found);
+            reach.push(i64::MAX);
+            continue;
+        }
         tree.nearest(net, node, Side::All, k, &mut found);
         reach.push(if found.len() < k { i64::MAX } else { found[found.len() - 1].0 });
         let p = net.xy[node as usize];

@@ -35,7 +35,20 @@ pub(super) struct Net {
     pub scale: f64,
     /// The price of going from one rank to the next: more than any one exchange could gain.
     pub step: i64,
+    wide: Wide,
 }
+
+/// Nodes that stand at no one place: loops that may be entered at any of their points, and left at
+/// any other. What going to one costs is the least over its points, from a table.
+#[derive(Clone, Debug)]
+struct Wide {
+    /// The first of them; all nodes after it stand in the table, the last one too.
+    from: u32,
+    /// What it costs from each of them to every node.
+    cost: Vec<i64>,
+}
+
+const NOT_WIDE: Wide = Wide { from: NONE, cost: Vec::new() };
 
 /// The rank of a node that stands outside all groups: the park place or the free end.
 pub(super) const UNRANKED: i64 = i64::MIN;
@@ -61,7 +74,16 @@ impl Net {
                 inertia: [1.0 / acceleration[0], 1.0 / acceleration[1]],
             },
         };
-        Net { xy: Vec::new(), mate: Vec::new(), rank: Vec::new(), lift: 0, measure, scale, step: 0 }
+        Net {
+            xy: Vec::new(),
+            mate: Vec::new(),
+            rank: Vec::new(),
+            lift: 0,
+            measure,
+            scale,
+            step: 0,
+            wide: NOT_WIDE,
+        }
     }
 
     /// An empty network whose unit is fine enough to tell places apart and coarse enough that no
@@ -106,13 +128,28 @@ impl Net {
 
     /// A network of the same costs without nodes.
     pub fn clone_bare(&self) -> Net {
-        Net { xy: Vec::new(), mate: Vec::new(), rank: Vec::new(), ..*self }
+        Net { xy: Vec::new(), mate: Vec::new(), rank: Vec::new(), wide: NOT_WIDE, ..*self }
     }
 
     /// Gives the nodes ranks from 0; those beyond stand outside.
     pub fn set_ranks(&mut self, rank: &[i64]) {
         self.rank = rank.iter().map(|r| r * self.step).collect();
         self.rank.resize(self.xy.len(), UNRANKED);
+    }
+
+    /// Makes the nodes from `from` on wide: `cost` holds, for each of them, what it costs to every node.
+    pub fn set_wide(&mut self, from: usize, cost: Vec<i64>) {
+        assert_eq!(
+            cost.len(),
+            (self.len() - from) * self.len(),
+            "a row for each, a column for all"
+        );
+        self.wide = Wide { from: from as u32, cost };
+    }
+
+    /// The nodes that stand at one place, but for the last: those a tree of places may hold.
+    pub fn narrow(&self) -> usize {
+        (self.len() - 1).min(self.wide.from as usize)
     }
 
     /// What lifting the pen costs, in the cost's own measure.
@@ -150,6 +187,10 @@ impl Net {
     /// The whole-number cost of going from `a` to `b`.
     #[inline(always)]
     pub fn cost(&self, a: u32, b: u32) -> i64 {
+        if a >= self.wide.from || b >= self.wide.from {
+            let row = (a.max(b) - self.wide.from) as usize;
+            return self.wide.cost[row * self.len() + a.min(b) as usize];
+        }
         let (p, q) = (self.xy[a as usize], self.xy[b as usize]);
         let mut plain = self.span((p[0] - q[0]).abs(), (p[1] - q[1]).abs());
         if plain > 0 {

@@ -1,11 +1,12 @@
 //! Strokes as a graph of shared ends, made even and connected by pen-up links, and walked.
 
 use super::greedy::Sets;
-use super::net::{NONE, Net};
+use super::matching::{MOST, cheapest};
+use super::net::Net;
 
 /// What joins two vertices.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Link {
+enum Link {
     /// A stroke, from this node of the net to its mate.
     Drawn(u32),
     /// A move with the pen up.
@@ -20,7 +21,7 @@ pub(super) struct Network<'a> {
     /// Loops to draw at each vertex, as nodes.
     loops: Vec<Vec<u32>>,
     /// The park place or the free end.
-    pub special: Option<usize>,
+    special: Option<usize>,
     links: Vec<(usize, usize, Link)>,
 }
 
@@ -49,7 +50,7 @@ impl<'a> Network<'a> {
             Network { net, loops: vec![Vec::new(); node.len()], node, special, links: Vec::new() };
         for a in 0..tips as u32 {
             let mate = net.mate[a as usize];
-            if mate == NONE {
+            if mate as usize >= tips {
                 network.loops[vertex[a as usize]].push(a);
             } else if a < mate {
                 network.link(vertex[a as usize], vertex[mate as usize], Link::Drawn(a));
@@ -58,21 +59,21 @@ impl<'a> Network<'a> {
         network
     }
 
-    pub fn link(&mut self, a: usize, b: usize, link: Link) {
+    fn link(&mut self, a: usize, b: usize, link: Link) {
         self.links.push((a, b, link));
     }
 
-    pub fn cost(&self, a: usize, b: usize) -> i64 {
+    fn cost(&self, a: usize, b: usize) -> i64 {
         self.net.cost(self.node[a], self.node[b])
     }
 
     /// The least cost from `a` to any other vertex.
-    pub fn nearest(&self, a: usize) -> i64 {
+    fn nearest(&self, a: usize) -> i64 {
         (0..self.node.len()).filter(|&b| b != a).map(|b| self.cost(a, b)).min().unwrap_or(0)
     }
 
     /// Vertices with an odd number of links.
-    pub fn odd(&self) -> Vec<usize> {
+    fn odd(&self) -> Vec<usize> {
         let mut odd = vec![false; self.node.len()];
         for &(a, b, _) in &self.links {
             odd[a] ^= true;
@@ -81,8 +82,34 @@ impl<'a> Network<'a> {
         (0..odd.len()).filter(|&a| odd[a]).collect()
     }
 
+    /// Pairs the odd vertices, park or the free end twice among them, by moves with the pen up. What
+    /// that costs at the least, where they are few enough to know: no order costs less.
+    pub fn pair(&mut self) -> Option<i64> {
+        let mut odd = self.odd();
+        odd.extend(self.special.into_iter().flat_map(|s| [s, s]));
+        if odd.len() > MOST {
+            self.pair_greedily(&odd);
+            return None;
+        }
+        let there_and_back = self.special.map_or(0, |s| 2 * self.nearest(s));
+        let cost = |i: usize, j: usize| match odd[i] == odd[j] {
+            true => there_and_back,
+            false => self.cost(odd[i], odd[j]),
+        };
+        let partner = cheapest(odd.len(), cost);
+        let pairs: Vec<(usize, usize)> =
+            (0..odd.len()).filter(|&i| i < partner[i]).map(|i| (i, partner[i])).collect();
+        let matched = pairs.iter().map(|&(i, j)| cost(i, j)).sum();
+        for (i, j) in pairs {
+            if odd[i] != odd[j] {
+                self.link(odd[i], odd[j], Link::PenUp);
+            }
+        }
+        Some(matched)
+    }
+
     /// Pairs vertices each with the nearest one left, in the order given.
-    pub fn pair_greedily(&mut self, odd: &[usize]) {
+    fn pair_greedily(&mut self, odd: &[usize]) {
         let mut left: Vec<usize> = odd.to_vec();
         while let Some(a) = left.pop() {
             let Some(at) = (0..left.len()).min_by_key(|&i| (self.cost(a, left[i]), i)) else {

@@ -67,10 +67,13 @@ fn nearest(n: usize) -> usize {
     if n <= FEW { n - 1 } else { NEAREST }
 }
 
-/// A tour of the whole net and a bound on every tour. `start` may offer tours to begin from.
+/// A tour of the whole net and a bound on every tour. `start` is a tour to begin from. `known` is a
+/// length that no tour worth having is below, where the caller has proved one: none is then looked
+/// for with care.
 pub(super) fn solve(
     net: &Net,
     start: Vec<u32>,
+    known: Option<i64>,
     effort: Effort,
     progress: &mut dyn FnMut(f64),
 ) -> Solution {
@@ -83,6 +86,7 @@ pub(super) fn solve(
     let budget = effort.budget(n);
     let tree = Tree::new(&net.xy[..n - 1]);
     let (near, reach) = neighbours(net, &tree, n - 1, nearest(n));
+    let goal = |bound: &Bound| enough(bound.proven.max(known.unwrap_or(0)));
     progress(0.05);
     let mut tour = if net.rank.is_empty() { greedy(net, &near) } else { start.clone() };
     if net.length(&start) < net.length(&tour) {
@@ -100,18 +104,20 @@ pub(super) fn solve(
     search.descend();
     let mut rivals = vec![search];
     if net.mate.is_empty() && net.rank.is_empty() {
-        add_strips(net, &lists, manner, &mut rivals, enough(bound.proven), budget.strips);
+        add_strips(net, &lists, manner, &mut rivals, goal(&bound), budget.strips);
     }
     progress(0.35);
-    let goal = enough(bound.proven);
-    weave(&mut bound, &mut rivals, budget.weaves / 4, goal);
-    climb(&mut bound, budget.climb, rivals[0].length);
+    let near_enough = goal(&bound);
+    weave(&mut bound, &mut rivals, budget.weaves / 4, near_enough);
+    if known.is_none() {
+        climb(&mut bound, budget.climb, rivals[0].length);
+    }
     progress(0.45);
-    let goal = enough(bound.proven);
-    weave(&mut bound, &mut rivals, budget.weaves, goal);
-    let mut search = best_rival(rivals, kicks, goal, progress);
-    search.kick(kicks / 2, goal, &mut |done| progress(0.6 + 0.3 * done));
-    if search.length > enough(bound.proven) && budget.climb > 100 {
+    let near_enough = goal(&bound);
+    weave(&mut bound, &mut rivals, budget.weaves, near_enough);
+    let mut search = best_rival(rivals, kicks, near_enough, progress);
+    search.kick(kicks / 2, near_enough, &mut |done| progress(0.6 + 0.3 * done));
+    if search.length > goal(&bound) && budget.climb > 100 && known.is_none() {
         climb(&mut bound, budget.climb / 2, search.length);
     }
     Solution {
@@ -121,18 +127,17 @@ pub(super) fn solve(
     }
 }
 
-/// A bound on every tour of the net, without looking for one.
-pub(super) fn prove(net: &Net, effort: Effort) -> i64 {
+/// A bound on every tour of the net, without looking for one. `length` is that of a known tour.
+pub(super) fn prove(net: &Net, length: i64, effort: Effort) -> i64 {
     let n = net.len();
     if n < 8 {
         return net.length(&best_of_all(net));
     }
     let budget = effort.budget(n);
-    let tree = Tree::new(&net.xy[..n - 1]);
+    let tree = Tree::new(&net.xy[..net.narrow()]);
     let (near, reach) = neighbours(net, &tree, n - 1, nearest(n));
-    let target = net.length(&greedy(net, &near));
     let mut bound = Bound::new(net, &tree, &near, &reach);
-    climb(&mut bound, budget.climb, target / 10 * 9);
+    climb(&mut bound, budget.climb, length);
     bound.proven
 }
 

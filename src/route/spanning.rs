@@ -66,6 +66,11 @@ pub(super) fn exact(
             }
         }
     }
+    // Wide nodes are in no tree, so nothing of theirs is left out.
+    for from in net.narrow() as u32..n as u32 {
+        let others = (0..n as u32).filter(|&to| to != from);
+        listed.extend(others.map(|to| Exit { weight: weigh(from, to), from, to }));
+    }
     let mut round = Round {
         net,
         tree,
@@ -133,7 +138,10 @@ impl Round<'_> {
             let cell = &self.tree.cells[k];
             self.cell_part[k] = if k >= self.tree.leaves {
                 let run = &self.part[cell.begin as usize..cell.end as usize];
-                if run.iter().all(|&p| p == run[0]) { run[0] } else { NONE }
+                match run {
+                    [first, others @ ..] if others.iter().all(|p| p == first) => *first,
+                    _ => NONE,
+                }
             } else if self.cell_part[2 * k + 1] == self.cell_part[2 * k + 2] {
                 self.cell_part[2 * k + 1]
             } else {

@@ -6,12 +6,11 @@
 //! bound, and for a connected graph the optimum (Edmonds and Johnson, "Matching, Euler tours and
 //! the Chinese postman", 1973, from memory).
 
-use super::loops::{better_entries, first_entries, middles};
-use super::matching::{MOST, cheapest};
+use super::loops::first_entries;
 use super::near::spatial_order;
 use super::net::{NONE, Net};
-use super::network::{Link, Network};
-use super::solve::{Solution, prove, solve};
+use super::network::Network;
+use super::solve::{Solution, solve};
 use super::{Cost, Effort, Ends, Place, Unorderable, distance};
 
 /// Whether a stroke has two ends.
@@ -84,13 +83,13 @@ pub(super) fn run_ends(strokes: &[Stroke], run: &Run) -> [Place; 2] {
 }
 
 /// Ends of strokes up to which they are joined as a network first.
-const MOST_TIPS: usize = 2_000;
+pub(super) const MOST_TIPS: usize = 2_000;
 
 /// A node of the net: an end of a line, or a loop.
 #[derive(Clone, Copy, Debug)]
-struct Tip {
-    stroke: u32,
-    entry: u32,
+pub(super) struct Tip {
+    pub stroke: u32,
+    pub entry: u32,
 }
 
 /// Orders `strokes` so that the pen travels little while it is up. `lift` is what lifting the pen
@@ -98,8 +97,7 @@ struct Tip {
 /// it, from and to park as well.
 ///
 /// With up to 400 odd vertices the matching is exact; beyond, the bound is that of Held and Karp
-/// with the strokes as fixed edges alone. Loops with several entries weaken the bound by how far
-/// their points lie from their middle.
+/// with the strokes as fixed edges alone.
 ///
 /// # Errors
 /// A coordinate (by stroke), a stroke without points, or a speed that is not usable.
@@ -111,57 +109,207 @@ pub fn order_strokes(
     effort: Effort,
     progress: &mut dyn FnMut(f64),
 ) -> Result<StrokeOrder, Unorderable> {
-    let mut all = Vec::new();
-    for (index, stroke) in strokes.iter().enumerate() {
-        if stroke.points.is_empty() {
-            return Err(Unorderable::NoPoints { index });
-        }
-        if stroke.points.iter().flatten().any(|c| !c.is_finite()) {
-            return Err(Unorderable::NotANumber { index });
-        }
-        if stroke.points.iter().flatten().any(|c| c.abs() > super::FARTHEST) {
-            return Err(Unorderable::TooFar { index });
-        }
-        all.extend_from_slice(&stroke.points);
-    }
-    if let Ends::Park(park) = ends {
-        all.push(park);
-    }
-    let mut bare = Net::new(&all, &cost)?;
-    if !(0.0..=1e6).contains(&lift) {
-        return Err(Unorderable::NoMotion);
-    }
-    bare.set_lift(lift);
+    Ok(Task::new(strokes, None, ends, cost, lift)?.order(effort, progress))
+}
 
-    let mut entries = first_entries(strokes, ends);
-    let several = strokes.iter().any(|s| s.shape == Shape::Loop && s.points.len() > 1);
-    let mut best = plan(strokes, &entries, &bare, ends, effort, progress);
-    if several {
-        for _ in 0..2 {
-            better_entries(strokes, &mut best.runs, &bare, ends);
-            for run in &best.runs {
-                entries[run.stroke] = run.entry;
+/// Strokes to be ordered, and what the moves between them cost.
+pub(super) struct Task<'a> {
+    pub strokes: &'a [Stroke],
+    /// A loop that comes after all others, on the way to park.
+    pub last: Option<usize>,
+    pub ends: Ends,
+    /// The costs, without nodes.
+    pub bare: Net,
+}
+
+impl<'a> Task<'a> {
+    pub fn new(
+        strokes: &'a [Stroke],
+        last: Option<usize>,
+        ends: Ends,
+        cost: Cost,
+        lift: f64,
+    ) -> Result<Self, Unorderable> {
+        let mut all = Vec::new();
+        for (index, stroke) in strokes.iter().enumerate() {
+            if stroke.points.is_empty() {
+                return Err(Unorderable::NoPoints { index });
             }
-            let next = plan(strokes, &entries, &bare, ends, effort, progress);
-            if next.length >= best.length {
-                break;
+            if stroke.points.iter().flatten().any(|c| !c.is_finite()) {
+                return Err(Unorderable::NotANumber { index });
             }
-            best = next;
+            if stroke.points.iter().flatten().any(|c| c.abs() > super::FARTHEST) {
+                return Err(Unorderable::TooFar { index });
+            }
+            all.extend_from_slice(&stroke.points);
         }
-        better_entries(strokes, &mut best.runs, &bare, ends);
-        best.bound = bound_by_middles(strokes, &bare, ends, effort);
+        if let Ends::Park(park) = ends {
+            all.push(park);
+        }
+        let mut bare = Net::new(&all, &cost)?;
+        if !(0.0..=1e6).contains(&lift) {
+            return Err(Unorderable::NoMotion);
+        }
+        bare.set_lift(lift);
+        Ok(Task { strokes, last, ends, bare })
     }
-    let ways = moves(strokes, &best.runs, ends);
-    let length: i64 = ways.iter().map(|w| move_cost(&bare, w[0], w[1])).sum();
-    let count = best.runs.len();
-    progress(1.0);
-    Ok(StrokeOrder {
-        lifts: lifts(&ways, ends, count),
-        cost: length as f64 / bare.scale,
-        bound: best.bound.min(length) as f64 / bare.scale,
-        travel: ways.iter().map(|w| distance(w[0], w[1])).sum(),
-        runs: best.runs,
-    })
+
+    /// An order, and what none can be below. Loops are entered at a good place at first, and at the
+    /// best one for the sequence then found; with those entries the order is looked for again.
+    pub fn order(&self, effort: Effort, progress: &mut dyn FnMut(f64)) -> StrokeOrder {
+        let strokes = self.strokes;
+        let mut entries = first_entries(strokes, self.ends);
+        let several = strokes.iter().any(|s| s.shape == Shape::Loop && s.points.len() > 1);
+        let (runs, bound) = if several {
+            let Plan { mut runs, .. } =
+                self.plan(&entries, Some(0), Effort::Quick, &mut |done| progress(0.3 * done));
+            self.settle_loops(&mut runs);
+            let length = self.length(&runs);
+            let least = self.least(length, effort);
+            progress(0.5);
+            if length > least {
+                for run in &runs {
+                    entries[run.stroke] = run.entry;
+                }
+                let mut next = self
+                    .plan(&entries, Some(least), effort, &mut |done| progress(0.5 + 0.5 * done))
+                    .runs;
+                self.settle_loops(&mut next);
+                if self.length(&next) < length {
+                    runs = next;
+                }
+            }
+            (runs, least)
+        } else {
+            let Plan { runs, bound } = self.plan(&entries, None, effort, progress);
+            (runs, bound)
+        };
+        progress(1.0);
+        self.told(runs, bound)
+    }
+
+    /// An order with its figures.
+    pub fn told(&self, runs: Vec<Run>, bound: i64) -> StrokeOrder {
+        let length = self.length(&runs);
+        let ways = moves(self.strokes, &runs, self.ends);
+        StrokeOrder {
+            lifts: lifts(&ways, self.ends, runs.len()),
+            cost: length as f64 / self.bare.scale,
+            bound: bound.min(length) as f64 / self.bare.scale,
+            travel: ways.iter().map(|w| distance(w[0], w[1])).sum(),
+            runs,
+        }
+    }
+
+    /// What the moves of an order cost.
+    pub fn length(&self, runs: &[Run]) -> i64 {
+        let ways = moves(self.strokes, runs, self.ends);
+        ways.iter().map(|way| move_cost(&self.bare, way[0], way[1])).sum()
+    }
+
+    /// The net of all strokes, and which tip each node is: those at one place in the order of space,
+    /// then `wide` loops, then park or the free end. Other loops stand at their `entries`.
+    pub fn net(&self, strokes: &[Stroke], entries: &[usize], wide: &[usize]) -> (Net, Vec<Tip>) {
+        let mut tips = Vec::new();
+        for (i, stroke) in strokes.iter().enumerate() {
+            let last = stroke.points.len() - 1;
+            let stroke_tips: &[usize] = match stroke.shape {
+                Shape::Line => &[0, last],
+                Shape::Loop if wide.contains(&i) => &[],
+                Shape::Loop => &[entries[i]],
+            };
+            tips.extend(stroke_tips.iter().map(|&e| Tip { stroke: i as u32, entry: e as u32 }));
+        }
+        let spot = |t: &Tip| strokes[t.stroke as usize].points[t.entry as usize];
+        let spots: Vec<Place> = tips.iter().map(spot).collect();
+        let order = spatial_order(&spots);
+        let mut tips: Vec<Tip> = order.iter().map(|&i| tips[i as usize]).collect();
+        let mut net = self.bare.clone_bare();
+        net.xy = tips.iter().map(spot).collect();
+        tips.extend(wide.iter().map(|&i| Tip { stroke: i as u32, entry: 0 }));
+        net.xy.resize(tips.len(), [f64::NAN; 2]);
+        net.mate = vec![NONE; tips.len()];
+        let mut seen = vec![NONE; strokes.len()];
+        for (a, tip) in tips.iter().enumerate() {
+            let other = &mut seen[tip.stroke as usize];
+            if *other == NONE {
+                *other = a as u32;
+            } else {
+                net.mate[a] = *other;
+                net.mate[*other as usize] = a as u32;
+            }
+        }
+        match self.ends {
+            Ends::Park(park) => net.xy.push(park),
+            Ends::Open => net.xy.push([f64::NAN; 2]),
+            Ends::Closed => {}
+        }
+        net.mate.resize(net.xy.len(), NONE);
+        if let Some(last) = self.last {
+            // Beside park, as if a stroke led from one to the other.
+            net.mate[seen[last] as usize] = tips.len() as u32;
+            net.mate[tips.len()] = seen[last];
+        }
+        (net, tips)
+    }
+
+    /// An order with loops entered at `entries`, and a bound on all such orders. `known` as for
+    /// [`solve`], without what is drawn.
+    fn plan(
+        &self,
+        entries: &[usize],
+        known: Option<i64>,
+        effort: Effort,
+        progress: &mut dyn FnMut(f64),
+    ) -> Plan {
+        let (net, tips) = self.net(self.strokes, entries, &[]);
+        let drawn = drawn(&net, tips.len());
+        let (mut start, matched) = by_matching(&net, tips.len());
+        let last = self.last.map(|_| net.mate[tips.len()]);
+        if let Some(last) = last {
+            start.retain(|&a| a != last);
+            let park = start.iter().position(|&a| a as usize == tips.len()).unwrap_or(0);
+            start.insert(park, last);
+        }
+        let started = net.length(&start) - drawn;
+        // A matched graph in one piece is drawn at the cost of its matching: nothing is left to do.
+        let (mut tour, bound) = if started <= matched.max(known.unwrap_or(0)) {
+            (start, started)
+        } else {
+            let known = known.map(|known| known + drawn);
+            let Solution { tour, bound, .. } = solve(&net, start, known, effort, progress);
+            (tour, matched.max(bound - drawn))
+        };
+        if self.ends != Ends::Closed {
+            let special = tour.iter().position(|&a| a as usize == tips.len()).unwrap_or(0);
+            tour.rotate_left(special);
+            tour.remove(0);
+            if last.is_some_and(|last| tour[0] == last) {
+                tour.reverse();
+            }
+        } else if let [first, .., last] = tour[..]
+            && net.mate[first as usize] == last
+        {
+            tour.rotate_right(1);
+        }
+        let mut runs = Vec::with_capacity(self.strokes.len());
+        let mut at = 0;
+        while at < tour.len() {
+            let tip = tips[tour[at] as usize];
+            let line = self.strokes[tip.stroke as usize].shape == Shape::Line;
+            let direction =
+                if line && tip.entry > 0 { Direction::Backward } else { Direction::Forward };
+            // A line of one point has both ends at index 0.
+            at += 1 + usize::from(line);
+            runs.push(Run { stroke: tip.stroke as usize, direction, entry: tip.entry as usize });
+        }
+        Plan { runs, bound }
+    }
+}
+
+struct Plan {
+    runs: Vec<Run>,
+    bound: i64,
 }
 
 /// How often the pen goes down for `count` runs with these moves between them.
@@ -200,99 +348,14 @@ pub(super) fn move_cost(net: &Net, a: Place, b: Place) -> i64 {
     if plain > 0 { plain + net.lift } else { 0 }
 }
 
-struct Plan {
-    runs: Vec<Run>,
-    length: i64,
-    bound: i64,
-}
-
-/// The net of all strokes with loops entered at `entries`, and which tip each node is.
-fn build(strokes: &[Stroke], entries: &[usize], bare: &Net, ends: Ends) -> (Net, Vec<Tip>) {
-    let mut tips = Vec::new();
-    for (i, stroke) in strokes.iter().enumerate() {
-        let last = stroke.points.len() - 1;
-        let stroke_tips: &[usize] = match stroke.shape {
-            Shape::Line => &[0, last],
-            Shape::Loop => &[entries[i]],
-        };
-        tips.extend(stroke_tips.iter().map(|&e| Tip { stroke: i as u32, entry: e as u32 }));
-    }
-    let spot = |t: &Tip| strokes[t.stroke as usize].points[t.entry as usize];
-    let spots: Vec<Place> = tips.iter().map(spot).collect();
-    let order = spatial_order(&spots);
-    let tips: Vec<Tip> = order.iter().map(|&i| tips[i as usize]).collect();
-    let mut net = bare.clone_bare();
-    net.xy = tips.iter().map(spot).collect();
-    net.mate = vec![NONE; tips.len()];
-    let mut seen = vec![NONE; strokes.len()];
-    for (a, tip) in tips.iter().enumerate() {
-        let other = &mut seen[tip.stroke as usize];
-        if *other == NONE {
-            *other = a as u32;
-        } else {
-            net.mate[a] = *other;
-            net.mate[*other as usize] = a as u32;
-        }
-    }
-    match ends {
-        Ends::Park(park) => net.xy.push(park),
-        Ends::Open => net.xy.push([f64::NAN; 2]),
-        Ends::Closed => {}
-    }
-    net.mate.resize(net.xy.len(), NONE);
-    (net, tips)
-}
-
-fn plan(
-    strokes: &[Stroke],
-    entries: &[usize],
-    bare: &Net,
-    ends: Ends,
-    effort: Effort,
-    progress: &mut dyn FnMut(f64),
-) -> Plan {
-    let (net, tips) = build(strokes, entries, bare, ends);
-    let drawn = drawn(&net);
-    let (start, matched) = by_matching(&net, tips.len());
-    let started = net.length(&start) - drawn;
-    // A matched graph in one piece is drawn at the cost of its matching: nothing is left to do.
-    let (mut tour, length, bound) = if started <= matched {
-        (start, started, matched)
-    } else {
-        let Solution { tour, length, bound } = solve(&net, start, effort, progress);
-        (tour, length - drawn, matched.max(bound - drawn))
-    };
-    if ends != Ends::Closed {
-        let special = tour.iter().position(|&a| a as usize == tips.len()).unwrap_or(0);
-        tour.rotate_left(special);
-        tour.remove(0);
-    } else if let [first, .., last] = tour[..]
-        && net.mate[first as usize] == last
-    {
-        tour.rotate_right(1);
-    }
-    let mut runs = Vec::with_capacity(strokes.len());
-    let mut at = 0;
-    while at < tour.len() {
-        let node = tour[at] as usize;
-        let tip = tips[node];
-        let direction = if net.mate[node] != NONE && tip.entry > 0 {
-            Direction::Backward
-        } else {
-            Direction::Forward
-        };
-        // A line of one point has both ends at index 0.
-        at += 1 + usize::from(net.mate[node] != NONE);
-        runs.push(Run { stroke: tip.stroke as usize, direction, entry: tip.entry as usize });
-    }
-    Plan { runs, length, bound }
-}
-
 /// Every stroke in the order given.
-fn one_by_one(net: &Net) -> Vec<u32> {
-    let firsts =
-        (0..net.len() as u32).filter(|&a| net.mate[a as usize] == NONE || a < net.mate[a as usize]);
-    firsts.flat_map(|a| [a, net.mate[a as usize]]).filter(|&a| a != NONE).collect()
+fn one_by_one(net: &Net, tips: usize) -> Vec<u32> {
+    let joined = |a: u32| (net.mate[a as usize] as usize) < tips;
+    let firsts = (0..net.len() as u32).filter(|&a| !joined(a) || a < net.mate[a as usize]);
+    firsts
+        .flat_map(|a| [a, if joined(a) { net.mate[a as usize] } else { NONE }])
+        .filter(|&a| a != NONE)
+        .collect()
 }
 
 /// A tour that draws the matched graph piece by piece, and what the matching alone must cost
@@ -300,49 +363,19 @@ fn one_by_one(net: &Net) -> Vec<u32> {
 fn by_matching(net: &Net, tips: usize) -> (Vec<u32>, i64) {
     // Joining pieces compares all ends with all: past this the search starts better from its own tour.
     if tips > MOST_TIPS {
-        return (one_by_one(net), 0);
+        return (one_by_one(net, tips), 0);
     }
     let mut network = Network::new(net, tips);
-    let mut odd = network.odd();
-    let special = network.special;
-    if let Some(s) = special {
-        odd.extend([s, s]);
-    }
-    let mut matched = 0;
-    if odd.len() <= MOST {
-        let there_and_back = special.map_or(0, |s| 2 * network.nearest(s));
-        let cost = |i: usize, j: usize| {
-            if Some(odd[i]) == special && Some(odd[j]) == special {
-                there_and_back
-            } else {
-                network.cost(odd[i], odd[j])
-            }
-        };
-        let partner = cheapest(odd.len(), cost);
-        let pairs: Vec<(usize, usize)> =
-            (0..odd.len()).filter(|&i| i < partner[i]).map(|i| (i, partner[i])).collect();
-        matched = pairs.iter().map(|&(i, j)| cost(i, j)).sum();
-        for (i, j) in pairs {
-            if odd[i] != odd[j] {
-                network.link(odd[i], odd[j], Link::PenUp);
-            }
-        }
-    } else {
-        network.pair_greedily(&odd);
-    }
+    let matched = network.pair();
     network.connect();
-    (network.circuit(), matched)
-}
-
-/// A bound for loops with several entries, by their middles.
-fn bound_by_middles(strokes: &[Stroke], bare: &Net, ends: Ends, effort: Effort) -> i64 {
-    let (moved, slack) = middles(strokes, bare);
-    let (net, _) = build(&moved, &vec![0; strokes.len()], bare, ends);
-    (prove(&net, effort) - drawn(&net) - slack).max(0)
+    (network.circuit(), matched.unwrap_or(0))
 }
 
 /// What the strokes of a net cost, which every tour of it pays.
-fn drawn(net: &Net) -> i64 {
+pub(super) fn drawn(net: &Net, tips: usize) -> i64 {
     let mates = net.mate.iter().enumerate();
-    mates.filter(|&(a, &b)| b != NONE && (a as u32) < b).map(|(a, &b)| net.cost(a as u32, b)).sum()
+    mates
+        .filter(|&(a, &b)| (b as usize) < tips && a < b as usize)
+        .map(|(a, &b)| net.cost(a as u32, b))
+        .sum()
 }

@@ -28,6 +28,7 @@ mod shapes;
 mod show;
 mod sim;
 mod speech;
+mod strokes;
 mod survey;
 mod terminal;
 mod tidy;

@@ -1,22 +1,22 @@
 //! Orders and bounds against brute force, formulas and known optima.
 
 use bradawl::route::{
-    Cost, Effort, Ends, Order, Place, Rest, Run, Shape, Stroke, Unorderable, order,
-    order_in_groups, order_strokes, order_strokes_by_rank, order_with_rest, places,
+    Cost, Effort, Ends, Order, Place, Rest, Unorderable, order, order_in_groups, order_with_rest,
+    places,
 };
 
 /// Whole-number chance: the same cases on every machine.
-struct Seed(u64);
+pub struct Seed(pub u64);
 
 impl Seed {
-    fn below(&mut self, n: u64) -> u64 {
+    pub fn below(&mut self, n: u64) -> u64 {
         self.0 =
             self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         (self.0 >> 33) % n
     }
 }
 
-const SLOW_Y: Cost = Cost::Time { rapid: [9000.0, 3000.0], acceleration: [800.0, 250.0] };
+pub const SLOW_Y: Cost = Cost::Time { rapid: [9000.0, 3000.0], acceleration: [800.0, 250.0] };
 const EVEN: Cost = Cost::Time { rapid: [5000.0, 5000.0], acceleration: [400.0, 400.0] };
 
 fn quiet(places: &[Place], ends: Ends, cost: Cost, effort: Effort) -> Order {
@@ -24,7 +24,7 @@ fn quiet(places: &[Place], ends: Ends, cost: Cost, effort: Effort) -> Order {
 }
 
 /// The cost of a move, written down once more, from the formula of the machine.
-fn move_cost(a: Place, b: Place, cost: Cost) -> f64 {
+pub fn move_cost(a: Place, b: Place, cost: Cost) -> f64 {
     let d = [(a[0] - b[0]).abs(), (a[1] - b[1]).abs()];
     let l = (d[0] * d[0] + d[1] * d[1]).sqrt();
     match cost {
@@ -95,7 +95,7 @@ fn optimum(places: &[Place], ends: Ends, cost: Cost) -> f64 {
         .fold(f64::INFINITY, f64::min)
 }
 
-fn is_permutation(sequence: &[usize], n: usize) -> bool {
+pub fn is_permutation(sequence: &[usize], n: usize) -> bool {
     let mut sorted = sequence.to_vec();
     sorted.sort_unstable();
     sorted == (0..n).collect::<Vec<_>>()
@@ -321,7 +321,7 @@ fn groups_are_kept_and_bounded() {
     assert_eq!(refused, Err(Unorderable::Groups));
 }
 
-fn each_order(way: &mut [usize], from: usize, visit: &mut dyn FnMut(&[usize])) {
+pub fn each_order(way: &mut [usize], from: usize, visit: &mut dyn FnMut(&[usize])) {
     if from == way.len() {
         return visit(way);
     }
@@ -355,166 +355,6 @@ fn rested_foam_is_not_drilled_again_too_soon() {
     assert!(is_permutation(&found.sequence, 3));
 }
 
-fn line(a: Place, b: Place) -> Stroke {
-    Stroke { points: vec![a, b], shape: Shape::Line }
-}
-
-/// Every side of a square grid of `w` by `h` cells, each a stroke of its own, some turned over.
-fn grid_lines(w: usize, h: usize) -> Vec<Stroke> {
-    let mut strokes = Vec::new();
-    let at = |i: usize, j: usize| [i as f64 * 10.0, j as f64 * 10.0];
-    for i in 0..=w {
-        for j in 0..=h {
-            if i < w {
-                strokes.push(line(at(i, j), at(i + 1, j)));
-            }
-            if j < h {
-                strokes.push(line(at(i, j + 1), at(i, j)));
-            }
-        }
-    }
-    strokes
-}
-
-/// Checks an order of strokes against itself and returns it.
-fn drawn(strokes: &[Stroke], ends: Ends, cost: Cost, lift: f64) -> bradawl::route::StrokeOrder {
-    let found = order_strokes(strokes, ends, cost, lift, Effort::Normal, &mut |_| {}).unwrap();
-    let once: Vec<usize> = found.runs.iter().map(|r| r.stroke).collect();
-    assert!(is_permutation(&once, strokes.len()), "{once:?}");
-    let span = |r: &Run| {
-        let points = &strokes[r.stroke].points;
-        match strokes[r.stroke].shape {
-            Shape::Loop => (points[r.entry], points[r.entry]),
-            Shape::Line if r.entry == 0 => (points[0], points[points.len() - 1]),
-            Shape::Line => (points[points.len() - 1], points[0]),
-        }
-    };
-    let mut ways: Vec<(Place, Place)> =
-        found.runs.windows(2).map(|w| (span(&w[0]).1, span(&w[1]).0)).collect();
-    let lifts = 1 + ways.iter().filter(|w| w.0 != w.1).count();
-    if let (Some(first), Some(last)) = (found.runs.first(), found.runs.last()) {
-        match ends {
-            Ends::Park(park) => ways.extend([(park, span(first).0), (span(last).1, park)]),
-            Ends::Closed => ways.push((span(last).1, span(first).0)),
-            Ends::Open => {}
-        }
-    }
-    let paid = |w: &(Place, Place)| if w.0 == w.1 { 0.0 } else { move_cost(w.0, w.1, cost) + lift };
-    let sum: f64 = ways.iter().map(paid).sum();
-    assert!((sum - found.cost).abs() < 1e-4, "{sum} told as {}", found.cost);
-    assert!(found.bound <= found.cost + 1e-9);
-    if ends != Ends::Closed {
-        assert_eq!(found.lifts, lifts);
-    }
-    found
-}
-
-#[test]
-fn networks_of_strokes_reach_their_known_optima() {
-    // A drawing in one line costs nothing between its two ends, in whatever pieces it comes.
-    let spiral: Vec<Place> = (0..80)
-        .map(|i| {
-            let r = f64::from(i);
-            [[r, 0.0], [0.0, r], [-r, 0.0], [0.0, -r]][i as usize % 4]
-        })
-        .collect();
-    let mut pieces: Vec<Stroke> = spiral.windows(2).map(|w| line(w[0], w[1])).collect();
-    for i in 0..pieces.len() {
-        if i % 3 == 0 {
-            pieces[i].points.reverse();
-        }
-        let other = i * 31 % 79;
-        pieces.swap(i, other);
-    }
-    let found = drawn(&pieces, Ends::Open, Cost::Distance, 0.5);
-    assert_eq!((found.cost, found.bound, found.lifts), (0.0, 0.0, 1));
-
-    // A square grid: only the vertices of its border are odd, in pairs side by side. Along a side
-    // of k cells there are k - 1 of them.
-    for (w, h) in [(1, 1), (3, 3), (5, 4), (9, 7)] {
-        let strokes = grid_lines(w, h);
-        let odd = 2 * (w - 1) + 2 * (h - 1);
-        let found = drawn(&strokes, Ends::Closed, Cost::Distance, 0.0);
-        assert_eq!(found.bound, found.cost, "{w} x {h}");
-        let least =
-            if (w - 1) % 2 == 0 && (h - 1) % 2 == 0 { 10.0 * odd as f64 / 2.0 } else { 0.0 };
-        assert!(found.cost >= least);
-        if least > 0.0 {
-            assert_eq!(found.cost, least, "{w} x {h}");
-        }
-        // Open, two odd vertices may stay as they are.
-        let open = drawn(&strokes, Ends::Open, Cost::Distance, 0.0);
-        assert_eq!(open.bound, open.cost, "{w} x {h}");
-        assert!(open.cost <= found.cost - if odd > 0 { 10.0 } else { 0.0 });
-    }
-
-    // Parallel lines far apart: to and fro, the distance between them.
-    let lines: Vec<Stroke> =
-        (0..20).map(|i| line([0.0, f64::from(i) * 7.0], [500.0, f64::from(i) * 7.0])).collect();
-    let found = drawn(&lines, Ends::Open, Cost::Distance, 0.0);
-    assert_eq!(found.cost, 19.0 * 7.0);
-}
-
-#[test]
-fn loops_are_entered_where_that_is_cheapest() {
-    // Squares in a row, their points 20 apart from one to the next along the line of entries.
-    let squares: Vec<Stroke> = (0..12)
-        .map(|i| {
-            let x = f64::from(i) * 30.0;
-            let points = vec![[x, 50.0], [x + 10.0, 50.0], [x + 10.0, 0.0], [x, 0.0]];
-            Stroke { points, shape: Shape::Loop }
-        })
-        .collect();
-    let found = drawn(&squares, Ends::Park([0.0, 0.0]), Cost::Distance, 0.0);
-    assert!(found.cost <= 2.0 * 330.0 + 1e-6, "{}", found.cost);
-    let open = drawn(&squares, Ends::Open, Cost::Distance, 0.0);
-    assert!(open.cost >= 11.0 * 20.0 && open.cost <= 11.0 * 30.0, "{}", open.cost);
-}
-
-#[test]
-fn small_sets_of_strokes_equal_brute_force_and_their_bound_is_below() {
-    let mut seed = Seed(23);
-    for case in 0..150 {
-        let n = 1 + seed.below(5) as usize;
-        let mut spot = || [seed.below(6) as f64 * 20.0, seed.below(6) as f64 * 15.0];
-        let strokes: Vec<Stroke> = (0..n).map(|_| line(spot(), spot())).collect();
-        let ends = [Ends::Park([-10.0, 3.0]), Ends::Open, Ends::Closed][case % 3];
-        let found = drawn(&strokes, ends, SLOW_Y, 0.25);
-        let mut best = f64::INFINITY;
-        let mut way: Vec<usize> = (0..n).collect();
-        each_order(&mut way, 0, &mut |way| {
-            for turned in 0..1usize << n {
-                let mut points = Vec::new();
-                for &s in way {
-                    let p = &strokes[s].points;
-                    points.extend(if turned >> s & 1 == 1 { [p[1], p[0]] } else { [p[0], p[1]] });
-                }
-                let paid =
-                    |a: Place, b: Place| if a == b { 0.0 } else { move_cost(a, b, SLOW_Y) + 0.25 };
-                let mut sum: f64 =
-                    points[1..points.len() - 1].chunks(2).map(|c| paid(c[0], c[1])).sum();
-                let (first, last) = (points[0], points[points.len() - 1]);
-                sum += match ends {
-                    Ends::Park(park) => paid(park, first) + paid(last, park),
-                    Ends::Closed => paid(last, first),
-                    Ends::Open => 0.0,
-                };
-                best = best.min(sum);
-            }
-        });
-        assert!(
-            found.bound <= best + 1e-5,
-            "case {case}: {} above {best} {strokes:?}",
-            found.bound
-        );
-        assert!(
-            (found.cost - best).abs() < 1e-5,
-            "case {case}: {} for {best} {strokes:?} {ends:?}",
-            found.cost
-        );
-    }
-}
-
 #[test]
 fn lists_of_places_are_read_and_faults_named_by_line() {
     assert_eq!(
@@ -542,51 +382,4 @@ fn lists_of_places_are_read_and_faults_named_by_line() {
         places::read(&other).unwrap_err().to_string(),
         "line 4: weights of type GEO; only EUC_2D can be read"
     );
-}
-
-/// An outline drawn last and registration drawn first stay there, at a cost no bound is above.
-#[test]
-fn ranks_of_strokes_are_kept() {
-    let park = [0.0, 0.0];
-    let cross =
-        |x: f64, y: f64| Stroke { points: vec![[x - 5.0, y], [x + 5.0, y]], shape: Shape::Line };
-    let mut strokes: Vec<Stroke> = (0..30)
-        .map(|i| cross(50.0 + f64::from(i % 6) * 40.0, 50.0 + f64::from(i / 6) * 40.0))
-        .collect();
-    let frame = vec![[0.0, 0.0], [300.0, 0.0], [300.0, 260.0], [0.0, 260.0]];
-    strokes.insert(7, Stroke { points: frame, shape: Shape::Loop });
-    strokes.push(cross(290.0, 250.0));
-    let mut ranks = vec![1; strokes.len()];
-    (ranks[7], ranks[31]) = (2, 0);
-    let order = order_strokes_by_rank(
-        &strokes,
-        &ranks,
-        park,
-        Cost::Distance,
-        0.0,
-        Effort::Normal,
-        &mut |_| {},
-    )
-    .expect("finite strokes");
-    let drawn: Vec<usize> = order.runs.iter().map(|run| run.stroke).collect();
-    assert_eq!((drawn[0], drawn[31]), (31, 7), "registration first, the outline last");
-    let mut all = drawn.clone();
-    all.sort_unstable();
-    assert!(all.into_iter().eq(0..strokes.len()), "each once");
-    assert!(order.bound <= order.cost + 1e-9 && order.bound > 0.0);
-    let free =
-        order_strokes(&strokes, Ends::Park(park), Cost::Distance, 0.0, Effort::Normal, &mut |_| {})
-            .expect("finite strokes");
-    assert!(free.bound <= order.cost + 1e-9, "ranks never cost less than the bound without them");
-    let alike = vec![3; strokes.len()];
-    let same = order_strokes_by_rank(
-        &strokes,
-        &alike,
-        park,
-        Cost::Distance,
-        0.0,
-        Effort::Normal,
-        &mut |_| {},
-    );
-    assert_eq!(same.expect("finite strokes"), free, "one rank is no rank");
 }
