@@ -13,6 +13,9 @@ use nom::{
 };
 use std::fmt;
 
+/// A yard, mm (international yard and pound agreement, 1959).
+pub const YARD: f64 = 914.4;
+
 /// A unit of length. `Line` is the button trade's ligne: 40 to the inch, so 0.635 mm.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Unit {

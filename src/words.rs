@@ -13,6 +13,11 @@ pub fn length(mm: f64, unit: Unit) -> String {
     }
 }
 
+/// A length in the person's unit, and the other in brackets.
+pub fn both(mm: f64, unit: Unit) -> String {
+    format!("{} ({})", length(mm, unit), length(mm, other(unit)))
+}
+
 /// `1400 x 600 mm`.
 pub fn size(mm: [f64; 2], unit: Unit) -> String {
     let [w, h] = mm;

@@ -3,7 +3,7 @@
 use super::{End, Shared};
 use crate::{
     diag::{self, Diagnostic, Given, Source},
-    job::{self, Job},
+    job::{self, Job, Prices},
     machine::{self, Machine},
 };
 use std::{
@@ -50,6 +50,12 @@ pub fn drawing_paths(path: &Path) -> Vec<PathBuf> {
 
 fn beside_job(job: &Path, file: &Given<String>) -> PathBuf {
     job.parent().unwrap_or(Path::new("")).join(&file.value)
+}
+
+/// Reads a price list.
+pub fn prices(path: &Path) -> Result<Prices, End> {
+    let source = source(path).map_err(End::CouldNotRun)?;
+    job::prices::read(&source).map_err(|wrong| End::Refused(refusal(&source, &wrong)))
 }
 
 /// The bytes of a drawing that a job names, beside the job file.
@@ -159,7 +165,7 @@ pub fn source(path: &Path) -> Result<Source, String> {
     }
     let bytes = fs::read(path).map_err(|e| unreadable(path, &e))?;
     let text = String::from_utf8(bytes).map_err(|_| {
-        format!("{} is not text (UTF-8), so it is no job or machine file", path.display())
+        format!("{} is not text (UTF-8), so it is no job, machine or price file", path.display())
     })?;
     let name = path.to_string_lossy().into_owned();
     Ok(Source { name, text })

@@ -5,7 +5,7 @@ use super::{
     files::{self, JobFile},
     output, parallel,
     progress::Progress,
-    watch,
+    test_bay, watch,
 };
 use crate::{
     machine::Work,
@@ -28,6 +28,7 @@ Examples:
   bradawl make jobs/cafe-banquette.toml
   bradawl make jobs/cafe-banquette.toml --only board,foam --out try
   bradawl make jobs/*.toml                 several at once; one that is refused stops no other
+  bradawl make jobs/nook.toml --prices my-prices.toml
   bradawl make jobs/nook.toml --watch      again whenever the job, its drawing or a machine is saved";
 
 #[derive(Args)]
@@ -47,6 +48,12 @@ pub struct MakeArgs {
     /// Paper for sheet.pdf
     #[arg(long, value_enum, default_value = "a4")]
     paper: SheetPaper,
+    /// Make a test bay as well, as `bradawl test-bay` does, in a folder beside the job's own
+    #[arg(long)]
+    test_bay: bool,
+    /// A price list: the sheet, the report and the screen then hold a quote
+    #[arg(long, value_name = "FILE")]
+    pub prices: Option<PathBuf>,
     /// Write over files in the output folder that were changed or put there by hand
     #[arg(long)]
     replace: bool,
@@ -161,7 +168,8 @@ fn tasks(args: &MakeArgs) -> Result<Vec<Task<'_>>, String> {
 }
 
 fn one(task: &Task, args: &MakeArgs, shared: &Shared, progress: &Progress) -> Result<Made, End> {
-    let file = files::job(task.job)?;
+    let mut file = files::job(task.job)?;
+    file.job.prices = args.prices.as_deref().map(files::prices).transpose()?;
     let works = works(&args.only);
     let found = files::machines(shared, Some(task.job)).map_err(End::CouldNotRun)?;
     let named: Vec<&str> = works
@@ -176,11 +184,22 @@ fn one(task: &Task, args: &MakeArgs, shared: &Shared, progress: &Progress) -> Re
         let made = make::make(&job, &machines, &works, effort, paper, &|step| progress.step(step));
         panels.push((job, made.map_err(|why| refused(&file, why))?));
     }
+    let bays = match args.test_bay {
+        true => {
+            let folder = test_bay::beside(&task.folder);
+            let bays = test_bay::bays(&file, &panels[0].1.layout, &machines, &works, &folder)?;
+            Some((folder, bays.files))
+        }
+        false => None,
+    };
     let mut all = BTreeMap::new();
     for (_, panel) in &mut panels {
         all.append(&mut panel.files);
     }
     output::write_all(&task.folder, &all, |name| stale(name, &works), args.replace)?;
+    if let Some((folder, files)) = &bays {
+        output::write_all(folder, files, |_| false, args.replace)?;
+    }
     let mut done = Made::default();
     let (mut buttons, mut programs, mut seconds) = (0, 0, 0.0);
     let mut reports = Vec::new();
@@ -200,6 +219,11 @@ fn one(task: &Task, args: &MakeArgs, shared: &Shared, progress: &Progress) -> Re
         words::count(programs, "program", "programs"),
         words::duration(seconds)
     );
+    if let Some((folder, _)) = bays {
+        let folder = folder.to_string_lossy();
+        done.summary +=
+            &format!("Test bay: {folder}/ - button all three before the roll is cut.\n");
+    }
     done.report = in_a_list(reports);
     Ok(done)
 }
@@ -212,7 +236,7 @@ pub fn in_a_list(mut reports: Vec<String>) -> String {
     }
 }
 
-fn refused(job: &JobFile, why: Refused) -> End {
+pub fn refused(job: &JobFile, why: Refused) -> End {
     match why {
         Refused::Job(wrong) => End::Refused(files::refusal(&job.source, &wrong)),
         Refused::Program(unproven) => End::Refused(unproven_program(&unproven)),

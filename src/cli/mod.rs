@@ -80,7 +80,7 @@ enum Command {
                       bradawl machines --try my-router    writes a harmless program to try it with"
     )]
     Machines(machines::MachinesArgs),
-    /// Prints the JSON Schema of job or machine files, so that an editor completes and checks them
+    /// Prints the JSON Schema of job files, machine files or price lists, so that an editor completes and checks them
     #[command(after_help = schema::EXAMPLES)]
     Schema(schema::SchemaArgs),
     /// Prints what a shell needs to complete commands and flags

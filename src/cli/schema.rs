@@ -1,4 +1,4 @@
-//! `bradawl schema`: what an editor needs to complete and check job and machine files.
+//! `bradawl schema`: what an editor needs to complete and check job files, machine files and price lists.
 
 use super::{End, Shared, print};
 use crate::{form, job, machine};
@@ -8,6 +8,7 @@ pub const EXAMPLES: &str = "\
 Examples:
   bradawl schema job > job.schema.json
   bradawl schema machine > machine.schema.json
+  bradawl schema prices > prices.schema.json
 Then point your editor at it, for instance by a first line in the file:
   #:schema ./job.schema.json";
 
@@ -22,6 +23,7 @@ pub struct SchemaArgs {
 enum Of {
     Job,
     Machine,
+    Prices,
 }
 
 /// The manuals' tables of keys say what each key means, there and in the editor.
@@ -32,6 +34,7 @@ pub fn run(args: &SchemaArgs, shared: &Shared) -> End {
     let (title, (fields, _), page) = match args.of {
         Of::Job => ("A job for bradawl", job::keys(), JOBS),
         Of::Machine => ("A machine for bradawl", machine::keys(), MACHINES),
+        Of::Prices => ("A price list for bradawl", job::prices::keys(), JOBS),
     };
     let schema = form::schema(title, &fields, &form::manual(page));
     let text = serde_json::to_string_pretty(&schema).expect("a schema is JSON") + "\n";

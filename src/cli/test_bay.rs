@@ -1,10 +1,14 @@
 //! `bradawl test-bay JOB`.
 
-use super::{End, Shared, files, output};
+use super::{
+    End, Shared,
+    files::{self, JobFile},
+    output,
+};
 use crate::{
-    layout,
-    machine::Work,
-    make::{self, Refused},
+    layout::{self, Layout},
+    machine::{Machine, Work},
+    make,
     paper::Paper,
     route::Effort,
     show::Shown,
@@ -38,8 +42,8 @@ pub fn run(args: &TestBayArgs, shared: &Shared) -> End {
 
 fn made(args: &TestBayArgs, shared: &Shared) -> Result<End, End> {
     let file = files::job(&args.job)?;
-    let refuse = |wrong: &[_]| End::Refused(files::refusal(&file.source, wrong));
-    let layout = layout::lay_out(&file.job).map_err(|wrong| refuse(&wrong))?;
+    let layout = layout::lay_out(&file.job)
+        .map_err(|wrong| End::Refused(files::refusal(&file.source, &wrong)))?;
     let found = files::machines(shared, Some(&args.job)).map_err(End::CouldNotRun)?;
     let named: Vec<&str> = Work::ALL
         .iter()
@@ -50,31 +54,50 @@ fn made(args: &TestBayArgs, shared: &Shared) -> Result<End, End> {
     let folder = match &args.out {
         Some(folder) => folder.clone(),
         None => {
-            let stem = args.job.file_stem().unwrap_or_default().to_string_lossy();
-            Path::new("out").join(format!("{stem}-test-bay"))
+            let stem = args.job.file_stem().unwrap_or_default();
+            beside(&Path::new("out").join(stem))
         }
     };
-    let (mut all, mut said, mut reports) = (BTreeMap::new(), String::new(), Vec::new());
-    for bay in layout::bays(&file.job, &layout.fitted, &layout.cover) {
-        let mut panel = make::make(&bay, &machines, &Work::ALL, Effort::Normal, Paper::A4, &|_| {})
-            .map_err(|why| match why {
-                Refused::Job(wrong) => refuse(&wrong),
-                Refused::Program(unproven) => {
-                    End::Refused(format!("error: {} did not pass the dry run\n", unproven.file))
-                }
-            })?;
-        let shown = Shown { job: &bay, layout: &panel.layout, programs: &panel.programs };
-        said += &shown.summary(&folder.to_string_lossy());
-        said += "\n";
-        reports.push(shown.report());
-        all.append(&mut panel.files);
-    }
-    output::write_all(&folder, &all, |_| false, args.replace)?;
-    shared.say(&said);
-    shared.say(
-        "Button all three in cheap cloth on the same foam. Keep the figures of the one whose pleats lie shut and whose\n\
-         diamonds are full, and write them into [fabric.allowance.measured].\n",
-    );
-    shared.facts(|| super::make::in_a_list(reports));
+    let bays = bays(&file, &layout, &machines, &Work::ALL, &folder)?;
+    output::write_all(&folder, &bays.files, |_| false, args.replace)?;
+    shared.say(&bays.said);
+    shared.facts(|| super::make::in_a_list(bays.reports));
     Ok(End::Done)
+}
+
+/// Where the test bay of a job goes that itself goes to `folder`.
+pub fn beside(folder: &Path) -> PathBuf {
+    let mut name = folder.file_name().unwrap_or_default().to_os_string();
+    name.push("-test-bay");
+    folder.with_file_name(name)
+}
+
+/// All that is written and said of the three bays.
+pub struct Bays {
+    pub files: BTreeMap<String, Vec<u8>>,
+    pub said: String,
+    pub reports: Vec<String>,
+}
+
+/// The three bays of a job that was laid out, to be written to `folder`.
+pub fn bays(
+    file: &JobFile,
+    layout: &Layout,
+    machines: &BTreeMap<String, Machine>,
+    works: &[Work],
+    folder: &Path,
+) -> Result<Bays, End> {
+    let mut bays = Bays { files: BTreeMap::new(), said: String::new(), reports: Vec::new() };
+    for bay in layout::bays(&file.job, &layout.fitted, &layout.cover) {
+        let mut panel = make::make(&bay, machines, works, Effort::Normal, Paper::A4, &|_| {})
+            .map_err(|why| super::make::refused(file, why))?;
+        let shown = Shown { job: &bay, layout: &panel.layout, programs: &panel.programs };
+        bays.said += &shown.summary(&folder.to_string_lossy());
+        bays.said += "\n";
+        bays.reports.push(shown.report());
+        bays.files.append(&mut panel.files);
+    }
+    bays.said += "Button all three in cheap cloth on the same foam. Keep the figures of the one whose pleats lie shut and whose\n\
+                  diamonds are full, and write them into [fabric.allowance.measured].\n";
+    Ok(bays)
 }

@@ -1,4 +1,4 @@
-//! `make --watch`: again whenever a job, a drawing that it names or a machine file is saved.
+//! `make --watch`: again whenever a job, a drawing that it names, a machine file or the price list is saved.
 //!
 //! The few files concerned are read three times a second. That works on every file system, for editors that
 //! write in place as for those that exchange the file, and it notices what was saved rather than that
@@ -62,6 +62,7 @@ fn changed(args: &MakeArgs, shared: &Shared, before: Seen) -> Seen {
 
 fn look(args: &MakeArgs, shared: &Shared) -> Seen {
     let mut paths = args.jobs.clone();
+    paths.extend(args.prices.clone());
     for job in &args.jobs {
         paths.extend(files::drawing_paths(job));
         paths.extend(files::machine_paths(shared, Some(job)).unwrap_or_default());

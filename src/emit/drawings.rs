@@ -118,7 +118,9 @@ fn cover(job: &Job, piece: &Piece) -> Drawing {
             LineKind::Match => "MATCH-TICKS",
             LineKind::TurnIn => "TURN-IN",
             LineKind::Tack => "TACK-LINE",
+            LineKind::Trim => "TRIM-AFTER-BUTTONING",
             LineKind::Notch => "NOTCHES",
+            LineKind::Opening => "OPENINGS-CUT-LAST",
             LineKind::Words(_) => "WORDS",
         });
         let points: Vec<[f64; 2]> = line.points.iter().map(|p| [p.x, p.y]).collect();

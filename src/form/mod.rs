@@ -147,10 +147,14 @@ impl<'a> Form<'a> {
         self.required(key, "a number", f64::NAN, |f, v| f.as_number(key, v, within))
     }
 
-    pub fn number_or(&mut self, key: &'static str, within: Within, default: f64) -> Given<f64> {
+    /// A plain number, if it is there.
+    pub fn number_if(&mut self, key: &'static str, within: Within) -> Option<Given<f64>> {
         self.tell(key, Kind::Number(within), false);
         self.optional(key, f64::NAN, |f, v| f.as_number(key, v, within))
-            .unwrap_or(self.filled_in(default))
+    }
+
+    pub fn number_or(&mut self, key: &'static str, within: Within, default: f64) -> Given<f64> {
+        self.number_if(key, within).unwrap_or(self.filled_in(default))
     }
 
     /// A whole number, at least `least`.

@@ -2,6 +2,9 @@
 
 use crate::diag::Given;
 
+/// More stretch than this would not be a cover but a stocking, per cent.
+pub const MOST_STRETCH: f64 = 25.0;
+
 #[derive(Debug, Clone, PartialEq)]
 pub struct Fabric {
     /// Usable width of the roll, without selvedges.

@@ -5,14 +5,16 @@
 
 mod area;
 mod fabric;
+pub mod prices;
 mod read;
 mod shape;
 
 pub use area::{Area, AreaKind, AreaSize, GivesWay};
 pub use fabric::{
-    Allowance, ButtonNames, EdgeFullness, Fabric, Mark, MarkShape, Motif, Pile, PleatLines, Repeat,
-    Turned,
+    Allowance, ButtonNames, EdgeFullness, Fabric, MOST_STRETCH, Mark, MarkShape, Motif, Pile,
+    PleatLines, Repeat, Turned,
 };
+pub use prices::Prices;
 pub use read::{keys, read};
 pub use shape::{Arcs, Drawn, Panel, Shape, Shoulder};
 
@@ -39,6 +41,8 @@ pub struct Job {
     pub pattern: Pattern,
     pub fabric: Fabric,
     pub on: On,
+    /// A price list, where the person gave one.
+    pub prices: Option<Prices>,
 }
 
 /// A panel and its mirror image. The file describes the left hand, or the only one.

@@ -70,6 +70,7 @@ fn whole_file(f: &mut Form) -> Option<Job> {
         pattern: pattern?,
         fabric: fabric?,
         on: on?,
+        prices: None,
     })
 }
 

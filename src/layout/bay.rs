@@ -48,6 +48,7 @@ fn bay(job: &Job, fitted: &Fitted, allowance: [f64; 2], name: &str) -> Job {
     };
     bay.panel = Panel { shape, drawn: Drawn::AsWritten, span: place.clone() };
     bay.areas = Vec::new();
+    bay.prices = None;
     bay.hand = Hand::Only;
     bay.prefix = "";
     bay.pattern = Pattern {

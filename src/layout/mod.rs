@@ -9,6 +9,7 @@ mod cover;
 mod fit;
 mod following;
 mod notes;
+mod pleats;
 mod survey;
 
 pub use areas::Cleared;
@@ -18,6 +19,7 @@ pub use cover::{
     piece_letter, reach,
 };
 pub use fit::{Choice, Fitted, choices, shape_word};
+pub use pleats::{EdgePleat, spokes};
 pub use survey::Surveyed;
 
 use crate::{
@@ -47,6 +49,8 @@ pub struct Layout {
     pub turned: f64,
     /// How the old panel's buttons stood, where this one is made after it.
     pub surveyed: Option<Surveyed>,
+    /// In order along the outline.
+    pub edge_pleats: Vec<EdgePleat>,
     /// From the outline to the nearest button.
     pub nearest_edge: f64,
     pub board: HoleSheet,
@@ -182,7 +186,15 @@ pub fn lay_out(job: &Job) -> Result<Layout, Vec<Diagnostic>> {
         FaceUp::Front,
         job.foam.hole.value,
     );
-    let cover = cover::lay_out(job, &outline, &fitted, &buttons)?;
+    let edge_pleats = pleats::edge_pleats(fitted.kind, &outline, &buttons, &dropped);
+    let panel = cover::Panel {
+        outline: &outline,
+        fitted: &fitted,
+        buttons: &buttons,
+        edge_pleats: &edge_pleats,
+        openings: &openings,
+    };
+    let cover = cover::lay_out(job, &panel)?;
     let mut layout = Layout {
         outline,
         fitted,
@@ -191,6 +203,7 @@ pub fn lay_out(job: &Job) -> Result<Layout, Vec<Diagnostic>> {
         areas,
         turned: following.map_or(0.0, |top| top.largest_turn(&fitted)),
         surveyed: found.map(|found| found.surveyed),
+        edge_pleats,
         nearest_edge,
         board,
         foam,

@@ -29,6 +29,11 @@ pub fn fault(corners: &[Corner]) -> Option<(String, &'static str)> {
         .map(|what| (what, "an outline goes round once, without crossing or touching itself"))
 }
 
+/// Whether a closed way crosses, touches or runs over itself.
+pub fn crosses_itself(corners: &[Corner]) -> bool {
+    crossing(corners).is_some()
+}
+
 fn crossing(corners: &[Corner]) -> Option<String> {
     let mut found = None;
     let mut visit = |meeting: PlineIntersect<f64>| {

@@ -12,6 +12,7 @@ mod shape;
 mod svg;
 mod way;
 
+pub use check::crosses_itself;
 pub use piece::{Corner, Piece, pieces};
 pub use shape::{area, outline};
 
@@ -19,6 +20,8 @@ use crate::frame::{Map, PanelFront, Point};
 use cavalier_contours::polyline::{PlineSource as _, PlineSourceMut as _, Polyline};
 use kurbo::{BezPath, Rect};
 
+/// No pleat slides round an outward corner that turns by more than this, as the cosine: 30 degrees, ours.
+const CORNER: f64 = 0.866;
 /// How exactly an arc is drawn as a curve, mm.
 const DRAWN_WITHIN: f64 = 1e-3;
 
@@ -108,7 +111,7 @@ impl Outline {
     }
 
     /// Where the way from `place` straight towards `direction` leaves the panel, moved along the outline
-    /// to where it is nearest to `place`, so that it is left at a right angle.
+    /// to where it is nearest to `place`, so that it is left at a right angle; never round a corner.
     pub fn foot(&self, place: Point<PanelFront>, direction: [f64; 2]) -> Foot {
         let from = [place.x, place.y];
         let pieces: Vec<Piece> = self.pieces().collect();
@@ -127,14 +130,21 @@ impl Outline {
                 .min_by(|&a, &b| squares(a).total_cmp(&squares(b)))
                 .expect("an outline has pieces"),
         };
+        let n = pieces.len();
+        let round_a_corner = |first: usize, second: usize| {
+            let ([_, a], [b, _]) = (pieces[first].directions(), pieces[second].directions());
+            a[0] * b[1] - a[1] * b[0] > 0.0 && a[0] * b[0] + a[1] * b[1] < CORNER
+        };
         // Downhill from piece to piece; each is nearer, so it ends.
         loop {
-            let n = pieces.len();
-            let beside = [(here + 1) % n, (here + n - 1) % n];
-            let better = beside.into_iter().find(|&i| squares(i) < squares(here) - 1e-9);
-            match better {
-                Some(i) => here = i,
-                None => break,
+            let (before, after) = ((here + n - 1) % n, (here + 1) % n);
+            let nearer = |i: usize| squares(i) < squares(here) - 1e-9;
+            if nearer(after) && !round_a_corner(here, after) {
+                here = after;
+            } else if nearer(before) && !round_a_corner(before, here) {
+                here = before;
+            } else {
+                break;
             }
         }
         let at = pieces[here].nearest(from);

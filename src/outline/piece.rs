@@ -111,6 +111,15 @@ impl Piece {
         if self.is_straight() { length(self.chord()) } else { self.radius() * self.turn().abs() }
     }
 
+    /// Its direction, of length one, where it begins and where it ends: the chord, turned by half of what an
+    /// arc turns.
+    pub fn directions(&self) -> [[f64; 2]; 2] {
+        let ([x, y], long) = (self.chord(), length(self.chord()));
+        let square = self.bulge * self.bulge;
+        let (cos, sin) = ((1.0 - square) / (1.0 + square), 2.0 * self.bulge / (1.0 + square));
+        [-sin, sin].map(|sin| [(x * cos - y * sin) / long, (y * cos + x * sin) / long])
+    }
+
     /// Twice-counted parts cancel round a closed way: half the cross product of its ends, and the segment
     /// between chord and arc, r²/2·(θ - sin θ).
     pub fn area(&self) -> f64 {

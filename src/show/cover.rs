@@ -45,6 +45,7 @@ pub fn picture(job: &Job, marked: f64, piece: &Piece) -> Drawing {
     drawing.path(Style::Panel, outline(piece));
     for (style, kinds) in [
         (Style::Guide, &[LineKind::TurnIn, LineKind::Tack] as &[_]),
+        (Style::Rim, &[LineKind::Trim, LineKind::Opening]),
         (Style::Centre, &[LineKind::Centre]),
         (Style::Pleat, &[LineKind::Pleat, LineKind::Seam, LineKind::Match, LineKind::Notch]),
         (Style::Mark, &[LineKind::Arrow]),

@@ -1,6 +1,10 @@
 //! What the whole order takes, counted from the job and its layout.
 
-use crate::{job::Job, layout::Layout};
+use crate::{
+    job::Job,
+    layout::{Layout, piece_letter},
+    words::both,
+};
 use serde::Serialize;
 
 /// Twine a button takes at the least, mm. Published by makers' guides: about 600 mm, doubled.
@@ -42,6 +46,18 @@ pub struct Materials {
     /// Tack strip; as much again of welt or piping, where the edge has one.
     pub tack_strip_m: f64,
     pub staples: u32,
+    /// What is cut first, second …
+    pub cutting_order: Vec<Cutting>,
+}
+
+/// So many pieces of one size, cut from one thing.
+#[derive(Debug, Clone, Serialize)]
+pub struct Cutting {
+    pub what: String,
+    pub from: String,
+    pub pieces: u32,
+    /// Width and height; length alone where it is cut off a coil.
+    pub size_mm: Vec<f64>,
 }
 
 pub fn materials(job: &Job, layout: &Layout) -> Materials {
@@ -69,5 +85,54 @@ pub fn materials(job: &Job, layout: &Layout) -> Materials {
         lining_mm: [w + LINING_BEYOND, h + LINING_BEYOND],
         tack_strip_m: f64::from(n) * (around + STRIP_OVER) / 1000.0,
         staples: n * 2 * (around / STAPLES_APART).ceil() as u32,
+        cutting_order: cutting_order(job, layout, twine),
     }
+}
+
+/// Cloth first, for it rests and is marked while the rest is made; then from the back to the front, each
+/// to fit what lies under it; what is cut off a coil last. Common practice, no source.
+fn cutting_order(job: &Job, layout: &Layout, twine: f64) -> Vec<Cutting> {
+    let n = job.quantity;
+    let (cover, roll) = (&layout.cover, &layout.cover.roll);
+    let [w, h] = layout.board.size;
+    let thick = |what: &str, mm: f64| format!("{what}, {} thick", both(mm, job.unit));
+    let mut order: Vec<Cutting> = Vec::new();
+    let mut cut = |what: String, from: String, pieces: u32, size_mm: Vec<f64>| {
+        order.push(Cutting { what, from, pieces, size_mm });
+    };
+    let off_the_roll = format!("roll of cloth, {} wide", both(roll.width, job.unit));
+    let lengths = roll.drops.len() as u32;
+    // The last is only as long as a piece, the others end where the next begins.
+    let last = roll.length - (roll.drops.len() as f64 - 1.0) * roll.drop_length;
+    if (last - roll.drop_length).abs() < 0.05 {
+        cut("lengths".into(), off_the_roll, lengths, vec![roll.width, last]);
+    } else {
+        if lengths > 1 {
+            cut(
+                "lengths".into(),
+                off_the_roll.clone(),
+                lengths - 1,
+                vec![roll.width, roll.drop_length],
+            );
+        }
+        cut("last length".into(), off_the_roll, 1, vec![roll.width, last]);
+    }
+    for piece in &cover.pieces {
+        let what = match piece.part.of {
+            1 => "covers".to_string(),
+            _ => format!("pieces {}", piece_letter(piece.part.number)),
+        };
+        cut(what, "lengths, as the plan lays them".into(), n, piece.cut.to_vec());
+    }
+    cut("boards".into(), thick("board", job.board.thickness), n, vec![w, h]);
+    cut("foams".into(), thick("foam", job.foam.thickness), n, vec![w, h]);
+    if job.wadding > 0.0 {
+        cut("waddings".into(), thick("wadding", job.wadding), n, vec![w, h]);
+    }
+    cut("back linings".into(), "lining".into(), n, [w, h].map(|mm| mm + LINING_BEYOND).to_vec());
+    let strip = layout.outline.perimeter() + STRIP_OVER;
+    cut("tack strips".into(), "coil of tack strip".into(), n, vec![strip]);
+    let buttons = n * layout.buttons.len() as u32;
+    cut("ties".into(), "twine".into(), buttons, vec![twine]);
+    order
 }

@@ -7,6 +7,7 @@ mod html;
 mod materials;
 mod panel;
 mod preview;
+mod quote;
 mod report;
 mod roll;
 mod screen;

@@ -7,9 +7,8 @@ use super::{
     html::{escape, mm, place},
 };
 use crate::{
-    frame::Point,
     job::{AreaKind, Job, PatternKind},
-    layout::{Button, Cleared, Layout},
+    layout::{Button, Cleared, EdgePleat, Layout, spokes},
     outline::{self, Foot},
     words::{count, length, other},
 };
@@ -85,9 +84,6 @@ struct Ray {
     from: At,
     foot: Foot,
 }
-
-/// Up, right, down and left.
-const OUTWARDS: [Lattice; 4] = [[0, 1], [1, 0], [0, -1], [-1, 0]];
 
 /// Steps in which a curved edge is drawn, mm.
 const STEP: f64 = 8.0;
@@ -200,51 +196,18 @@ impl<'a> Panel<'a> {
         ));
     }
 
+    /// Outward pleats, in order along the outline.
+    fn rays(&self) -> Vec<Ray> {
+        let ray = |pleat: &EdgePleat| {
+            let button = &self.layout.buttons[pleat.button];
+            Ray { button: button.lattice, from: [button.at.x, button.at.y], foot: pleat.foot }
+        };
+        self.layout.edge_pleats.iter().map(ray).collect()
+    }
+
     /// Neighbours joined to a button by a pleat.
     fn spokes(&self) -> [Lattice; 4] {
-        match self.layout.fitted.kind {
-            PatternKind::Diamond => [[1, 2], [1, -2], [-1, -2], [-1, 2]],
-            PatternKind::Square => [[0, 2], [2, 0], [0, -2], [-2, 0]],
-        }
-    }
-
-    /// Outward pleats, in order along the outline. A button has one on each side where it has no neighbour
-    /// and one towards each neighbour that was left out, unless another button stands nearer to where it
-    /// would end.
-    fn rays(&self) -> Vec<Ray> {
-        let mut rays: Vec<Ray> = Vec::new();
-        for (&button, &from) in &self.there {
-            for out in self.open_sides(button) {
-                let place = Point::new(from[0], from[1]);
-                let foot = self.layout.outline.foot(place, out.map(f64::from));
-                let length = distance(from, foot.at);
-                let nearer = self.there.values().any(|&at| distance(at, foot.at) < length - 1e-6);
-                let twice = rays
-                    .iter()
-                    .any(|ray| ray.button == button && distance(ray.foot.at, foot.at) < 1e-6);
-                if !nearer && !twice {
-                    rays.push(Ray { button, from, foot });
-                }
-            }
-        }
-        rays.sort_by(|a, b| a.foot.along.total_cmp(&b.foot.along));
-        rays
-    }
-
-    /// The directions in which a button has nothing beside it.
-    fn open_sides(&self, button: Lattice) -> Vec<Lattice> {
-        let row = [[2, 0], [-2, 0]];
-        let free = |out: &Lattice| {
-            let outward = |step: &Lattice| step[0] * out[0] + step[1] * out[1] > 0;
-            let mut beside = self.spokes().into_iter().chain(row).filter(outward);
-            !beside.any(|step| self.there.contains_key(&plus(button, step)))
-        };
-        let dropped = |step: &Lattice| {
-            let there = plus(button, *step);
-            self.layout.dropped.iter().any(|b| b.lattice == there)
-        };
-        let sides = OUTWARDS.into_iter().filter(free);
-        sides.chain(self.spokes().into_iter().filter(dropped)).collect()
+        spokes(self.layout.fitted.kind)
     }
 
     fn cells(&mut self, rays: &[Ray]) {

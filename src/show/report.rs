@@ -1,6 +1,9 @@
 //! `report.json`: the facts for scripts.
 
-use super::{Materials, Shown, materials};
+use super::{
+    Materials, Shown, materials,
+    quote::{Line, Quote},
+};
 use crate::{
     job::AreaKind,
     layout::{Laid, RollPlan, Strain},
@@ -18,7 +21,28 @@ struct Report<'a> {
     fabric: FabricFacts,
     programs: Vec<ProgramFacts>,
     materials: Materials,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    quote: Option<QuoteFacts<'a>>,
     warnings: &'a [String],
+}
+
+#[derive(Serialize)]
+struct QuoteFacts<'a> {
+    currency: &'a str,
+    lines: Vec<QuoteLine>,
+    not_priced: Vec<&'static str>,
+    sum: f64,
+    /// The sum, rounded once more where the price list says so.
+    total: f64,
+}
+
+#[derive(Serialize)]
+struct QuoteLine {
+    what: &'static str,
+    amount: f64,
+    unit: &'static str,
+    price: f64,
+    sum: f64,
 }
 
 #[derive(Serialize)]
@@ -133,6 +157,7 @@ struct ProgramFacts {
 impl Shown<'_> {
     /// Lengths in millimetres, to the millionth: what binary arithmetic adds beyond is noise.
     pub fn report(&self) -> String {
+        let quote = self.quote();
         let report = Report {
             job: &self.job.title,
             quantity: self.job.quantity,
@@ -141,6 +166,7 @@ impl Shown<'_> {
             fabric: self.fabric_facts(),
             programs: self.program_facts(),
             materials: materials(self.job, self.layout),
+            quote: quote.as_ref().map(quote_facts),
             warnings: &self.layout.warnings,
         };
         serde_json::to_string_pretty(&report).expect("a report holds nothing that JSON cannot")
@@ -245,6 +271,23 @@ impl Shown<'_> {
             }
         });
         facts.collect()
+    }
+}
+
+fn quote_facts<'a>(quote: &'a Quote) -> QuoteFacts<'a> {
+    let line = |line: &Line| QuoteLine {
+        what: line.what,
+        amount: millionth(line.amount),
+        unit: line.unit,
+        price: line.price,
+        sum: millionth(quote.comes_to(line)),
+    };
+    QuoteFacts {
+        currency: quote.currency(),
+        lines: quote.lines.iter().map(line).collect(),
+        not_priced: quote.not_priced.clone(),
+        sum: millionth(quote.sum()),
+        total: millionth(quote.total()),
     }
 }
 

@@ -17,6 +17,7 @@ impl Shown<'_> {
         let mut text = fit(self.job, self.layout);
         cover(&mut text, self.job, self.layout);
         programs(&mut text, self.layout, self.programs);
+        self.quote_lines(&mut text);
         warnings(&mut text, &self.layout.warnings);
         let prefix = self.job.prefix;
         let _ = writeln!(text, "\nSafety: {}\n        {}", notice::SHORT[0], notice::SHORT[1]);
@@ -27,6 +28,25 @@ impl Shown<'_> {
 }
 
 impl Shown<'_> {
+    fn quote_lines(&self, text: &mut String) {
+        let Some(quote) = self.quote() else { return };
+        let _ = writeln!(text, "\nQuote     in {}", quote.currency());
+        for line in &quote.lines {
+            let _ = writeln!(
+                text,
+                "  {:<18} {:>16} at {:>8} {:>12}",
+                line.what,
+                line.says,
+                quote.price(line),
+                quote.money(quote.comes_to(line))
+            );
+        }
+        let _ = writeln!(text, "  {:<18} {:>41}", "Sum", quote.money(quote.sum()));
+        for note in quote.notes() {
+            let _ = writeln!(text, "  {note}");
+        }
+    }
+
     /// The warnings of the layout, and the notes of the rehearsals with their lines.
     pub fn all_warnings(&self) -> Vec<String> {
         let notes = self.programs.iter().flat_map(|program| {

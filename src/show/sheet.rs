@@ -5,17 +5,27 @@ mod html;
 mod pdf;
 
 use super::{
-    Shown, bed::Names, cover, drawing::Drawing, materials, panel, preview::on_bed, roll,
+    Shown,
+    bed::Names,
+    cover,
+    drawing::Drawing,
+    materials,
+    materials::Cutting,
+    panel,
+    preview::on_bed,
+    quote::{Line, Quote},
+    roll,
     tape::turns,
 };
 use crate::{
+    job::AreaKind,
     machine::{Kind, Lift, Machine, Tool, Work},
     notice,
     paper::Paper,
     plan::{Step, mm},
     program::Program,
-    units::Unit,
-    words::{count, decimal, duration, length, other, size_both},
+    units::{Unit, YARD},
+    words::{both, count, decimal, duration, length, size_both},
 };
 
 /// How the work goes at the bench. Cloth rests flat before it is marked: garment trade guides, 12 to 24 h.
@@ -37,6 +47,14 @@ const CUTTING: [&str; 5] = [
     "The trial diamond was buttoned in cheap cloth and came out as it should.",
     "One cover was marked and laid on its foam before the others are cut.",
 ];
+
+/// What becomes of cloth that follows no rectangle; common practice, no source.
+const TRIM: [&str; 2] = [
+    "The line beside the tack line follows the panel's shape: trim there when the cover is buttoned and tacked, not before.",
+    "In a hollow of the edge snip the turn-in, nearly to the line where it turns, so that it can spread.",
+];
+const OPENINGS: &str = "Each opening is marked where it lies on the flat cloth. Feel for it when all buttons hold, cut from its middle \
+                        towards the corners, and turn the flaps in through it.";
 
 /// All that stands on the sheet.
 struct Sheet {
@@ -106,6 +124,11 @@ impl Shown<'_> {
         }
         foot.push(Block { head: "Safety", body: Body::Sentence(used_in) });
         foot.push(Block { head: "", body: Body::Points(texts(notice::WHOLE)) });
+        let mut right = vec![Block { head: "In this order", body: Body::Numbered(texts(ORDER)) }];
+        if let Some(quote) = self.quote() {
+            right.push(Block { head: "Quote", body: Body::Table(quote_rows(&quote)) });
+            right.push(Block { head: "", body: Body::Points(quote.notes()) });
+        }
         Page {
             heading: job.title.clone(),
             under: format!("{}{of_them}", size_both(panel_size, job.unit)),
@@ -115,7 +138,7 @@ impl Shown<'_> {
                     Block { head: "Take", body: Body::Table(self.take()) },
                     Block { head: "The cover", body: Body::Table(self.cover_table()) },
                 ],
-                vec![Block { head: "In this order", body: Body::Numbered(texts(ORDER)) }],
+                right,
             ],
             foot,
         }
@@ -125,8 +148,7 @@ impl Shown<'_> {
     fn cutting_page(&self) -> Page {
         let (unit, cover) = (self.job.unit, &self.layout.cover);
         let roll = &cover.roll;
-        let metres =
-            |mm: f64| format!("{} m ({})", decimal(mm / 1000.0, 2), length(mm, Unit::Inch));
+        let metres = |mm: f64| format!("{:.2} m ({:.2} yd)", mm / 1000.0, mm / YARD);
         let mut rows = vec![
             ("Roll", format!("{} wide between its selvedges", both(roll.width, unit))),
             ("Takes", metres(roll.length)),
@@ -146,6 +168,14 @@ impl Shown<'_> {
         rows.extend(pieces);
         let marked =
             cover.pieces.iter().map(|p| cover::picture(self.job, cover.marked[0], p)).collect();
+        let mut left = vec![
+            Block { head: "The cloth", body: Body::Table(rows) },
+            Block { head: "Tick before you cut", body: Body::Ticks(texts(CUTTING)) },
+        ];
+        let last = self.cut_last();
+        if !last.is_empty() {
+            left.push(Block { head: "Cut last, after buttoning", body: Body::Points(texts(last)) });
+        }
         Page {
             heading: "Cutting plan".to_string(),
             under: format!(
@@ -155,11 +185,39 @@ impl Shown<'_> {
             ),
             pictures: vec![vec![roll::picture(self.job, cover)], marked],
             columns: [
-                vec![Block { head: "The cloth", body: Body::Table(rows) }],
-                vec![Block { head: "Tick before you cut", body: Body::Ticks(texts(CUTTING)) }],
+                left,
+                vec![Block {
+                    head: "Cut in this order",
+                    body: Body::Numbered(self.cutting_order()),
+                }],
             ],
             foot: Vec::new(),
         }
+    }
+
+    /// What of the cover is cut only when the buttons hold it.
+    fn cut_last(&self) -> Vec<&'static str> {
+        let mut last = Vec::new();
+        if !self.layout.outline.is_rectangle() {
+            last.extend(TRIM);
+        }
+        if self.layout.areas.iter().any(|area| area.kind == AreaKind::Opening) {
+            last.push(OPENINGS);
+        }
+        last
+    }
+
+    /// What to cut, one after the other.
+    fn cutting_order(&self) -> Vec<String> {
+        let unit = self.job.unit;
+        let line = |cutting: &Cutting| {
+            let size = match cutting.size_mm[..] {
+                [w, h] => size_both([w, h], unit),
+                _ => format!("{} long", both(cutting.size_mm[0], unit)),
+            };
+            format!("{} {}, {size}, from the {}", cutting.pieces, cutting.what, cutting.from)
+        };
+        materials(self.job, self.layout).cutting_order.iter().map(line).collect()
     }
 
     /// What the whole order takes.
@@ -294,6 +352,16 @@ impl Shown<'_> {
     }
 }
 
+fn quote_rows(quote: &Quote) -> Vec<(&'static str, String)> {
+    let row = |line: &Line| {
+        let (price, sum) = (quote.price(line), quote.money(quote.comes_to(line)));
+        (line.what, format!("{} at {price}: {sum}", line.says))
+    };
+    let mut rows: Vec<(&'static str, String)> = quote.lines.iter().map(row).collect();
+    rows.push(("Sum", format!("{} {}", quote.money(quote.sum()), quote.currency())));
+    rows
+}
+
 fn texts(texts: impl IntoIterator<Item = &'static str>) -> Vec<String> {
     texts.into_iter().map(str::to_string).collect()
 }
@@ -312,10 +380,6 @@ fn work_row(work: Work) -> &'static str {
         Work::Foam => "The foam",
         Work::Fabric => "The cover",
     }
-}
-
-fn both(mm: f64, unit: Unit) -> String {
-    format!("{} ({})", length(mm, unit), length(mm, other(unit)))
 }
 
 /// Every tool that the plan fits, in order, or the pen.

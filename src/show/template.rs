@@ -121,8 +121,8 @@ fn piece(piece: &Piece) -> (Drawing, String) {
             LineKind::Centre => Style::Centre,
             LineKind::Arrow => Style::Mark,
             LineKind::Pleat | LineKind::Seam => Style::Pleat,
-            LineKind::TurnIn | LineKind::Tack => Style::Guide,
-            LineKind::Match | LineKind::Notch => Style::Rim,
+            LineKind::TurnIn | LineKind::Tack | LineKind::Trim => Style::Guide,
+            LineKind::Match | LineKind::Notch | LineKind::Opening => Style::Rim,
             // Set in type instead, and every mark as a cross to prick through.
             LineKind::Words(_) | LineKind::Mark(_) => continue,
         };

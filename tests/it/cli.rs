@@ -45,6 +45,18 @@ pub fn contents(folder: &Path) -> BTreeMap<String, Vec<u8>> {
 }
 
 #[test]
+fn make_makes_the_same_test_bay_as_the_command_for_it() {
+    let folder = with_job(&job_text(&[]));
+    let out = folder.path().join("out");
+    bradawl(folder.path()).args(["make", "trial.toml", "--test-bay"]).assert().code(0);
+    let along = contents(&out.join("trial-test-bay"));
+    assert!(along.contains_key("less-fabric.nc") && along.contains_key("more-board.nc"));
+    fs::remove_dir_all(&out).expect("removed");
+    bradawl(folder.path()).args(["test-bay", "trial.toml"]).assert().code(0);
+    assert_eq!(along, contents(&out.join("trial-test-bay")));
+}
+
+#[test]
 fn make_writes_every_file_of_the_contract_and_nothing_else() {
     let folder = with_job(&job_text(&[]));
     bradawl(folder.path()).args(["make", "trial.toml"]).assert().code(0);

@@ -89,6 +89,11 @@ job_messages! {
     an_empty_list: job_text(&[("allowance", "[fabric.allowance.measured]\nacross = []\ndown = 45\n")]);
     more_stretch_than_cloth_has: job_text(&[("fabric", "[fabric]\nroll_width = 1400\nturn_in = 75\nstretch = { across = 30 }")]);
     a_roll_narrower_than_a_diamond: job_text(&[("fabric", "[fabric]\nroll_width = 150\nturn_in = 75")]);
+    a_pattern_too_narrow_to_be_joined: job_text(&[
+        ("panel", "[panel.rectangle]\nwidth = 400\nheight = 480"),
+        ("pattern", "[pattern.diamond]\nacross = 2\nrows = 4\nedge = 90"),
+        ("fabric", "[fabric]\nroll_width = 500\nturn_in = 75"),
+    ]);
     a_roll_too_narrow_for_a_sideways_cover:
         job_text(&[("fabric", "[fabric]\nroll_width = 500\nturn_in = 75\npile = \"none\"\nturned = \"sideways\"")]);
     a_seam_wider_than_half_a_diamond: job_text(&[("fabric", "[fabric]\nroll_width = 600\nturn_in = 75\nseam = 90")]);

@@ -17,7 +17,9 @@ fn schema(of: &str) -> Value {
 /// Every key that a reader looks for is in the schema, or is there only to say that it comes later.
 #[test]
 fn no_key_of_a_reader_is_missing_from_its_schema() {
-    for (file, (fields, only_looked_for)) in [("job", job::keys()), ("machine", machine::keys())] {
+    let files =
+        [("job", job::keys()), ("machine", machine::keys()), ("prices", job::prices::keys())];
+    for (file, (fields, only_looked_for)) in files {
         assert!(fields.len() > 5, "{file}");
         for key in only_looked_for {
             assert!(
@@ -75,6 +77,7 @@ fn the_manuals_say_something_of_every_key() {
     }
     let pages = [
         ("jobs/README.md", job::keys().0, include_str!("../../jobs/README.md")),
+        ("jobs/README.md", job::prices::keys().0, include_str!("../../jobs/README.md")),
         ("machines/README.md", machine::keys().0, include_str!("../../machines/README.md")),
     ];
     for (name, fields, page) in pages {

@@ -6,8 +6,6 @@ use super::*;
 const SEAM: f64 = 13.0;
 /// A cross long enough to find and short enough to hide, mm.
 const MARK: f64 = 12.0;
-/// More stretch than this would not be a cover but a stocking, per cent.
-const MOST_STRETCH: f64 = 25.0;
 /// What irregular work may be strained where the file says nothing, per cent.
 const EASE: f64 = 2.0;
 
@@ -44,8 +42,17 @@ pub(super) fn fabric(f: &mut Form, foam_hole: f64) -> Option<Fabric> {
     );
     let edge_fullness = edge_fullness(f);
     let stretch = f.table_if("stretch", |f| {
-        let mut way = |key| f.number_or(key, Within::Between(0.0, MOST_STRETCH), 0.0).value;
-        Some([way("across"), way("down")])
+        let ways = ["across", "down"].map(|key| (key, f.number_or(key, Within::NotNegative, 0.0)));
+        for (key, stretch) in ways.iter().filter(|(_, stretch)| stretch.value > MOST_STRETCH) {
+            f.note(
+                Diagnostic::at(
+                    stretch.span.clone(),
+                    format!("a stretch of {} % {key} is a stocking's, not a cover's", stretch.value),
+                )
+                .help(format!("write how far the cloth gives under the hand, in per cent: {MOST_STRETCH} at the most")),
+            );
+        }
+        Some(ways.map(|(_, stretch)| stretch.value))
     });
     let ease = f.number_or("ease", Within::Between(0.0, MOST_STRETCH), EASE).value;
     let motif =

@@ -96,6 +96,15 @@ impl Cut {
         right - left
     }
 
+    /// Width and height as it lies on the roll and on the plotter.
+    pub fn lying(&self, turned: Turned) -> [f64; 2] {
+        let [left, bottom, right, top] = self.bounds();
+        match turned {
+            Turned::Upright => [right - left, top - bottom],
+            Turned::Sideways => [top - bottom, right - left],
+        }
+    }
+
     /// Where its left or right cut line passes the height `y`.
     pub fn cut_at(&self, side: usize, y: f64, edges: &CutEdges) -> f64 {
         match &self.sides[side] {
@@ -120,121 +129,59 @@ pub fn cuts(
     buttons: &[Button],
     whole: &Whole,
 ) -> Result<Vec<Vec<Cut>>, Vec<Diagnostic>> {
-    let fabric = &job.fabric;
-    let roll = fabric.roll_width.value;
-    // A motif that must lie on one of the roll's may push a piece in from the edge.
-    let needs = |cut: &Cut| {
-        let pushed = match (&fabric.repeat, repeat::motif(job, fitted, whole, cut)) {
-            (Some(repeat), Some(motif)) => repeat::next_place(repeat, motif, 0.0),
-            _ => 0.0,
-        };
-        pushed + cut.width()
-    };
-    let edges = &whole.edges;
-    let [width, height] = [edges.right - edges.left, edges.top - edges.bottom];
-    let refuse = |message: String, help: String| {
-        Err(vec![Diagnostic::at(fabric.roll_width.span.clone(), message).help(help)])
-    };
-    if fabric.turned.value == Turned::Sideways {
-        if height <= roll {
-            return Ok(vec![vec![one_piece(edges)]]);
-        }
-        return Err(vec![
-            Diagnostic::at(
-                fabric.turned.span.clone(),
-                format!(
-                    "turned sideways the cover needs {height:.1} mm of the roll's width, and there are {roll:.1} mm"
-                ),
-            )
-            .help("write turned = \"upright\" and let it be joined, or take a wider cloth"),
-        ]);
+    if job.fabric.turned.value == Turned::Sideways {
+        return sideways(job, &whole.edges);
     }
-    if needs(&one_piece(edges)) <= roll {
-        return Ok(vec![vec![one_piece(edges)]]);
+    let joiner = Joiner { job, fitted, buttons, whole };
+    let alone = one_piece(&whole.edges);
+    if joiner.fits(&alone) {
+        return Ok(vec![vec![alone]]);
     }
-    let marked = [0, 1].map(|axis| whole.marked[axis]);
-    let sideways = seam_sideways(fabric.seam.value, fitted.kind, marked);
-    if sideways >= marked[0] / 2.0 {
-        return Err(vec![
-            Diagnostic::at(
-                fabric.seam.span.clone(),
-                format!(
-                    "a seam of {:.1} mm reaches {sideways:.1} mm sideways along the diamonds, past the next button {:.1} mm away",
-                    fabric.seam.value,
-                    marked[0] / 2.0
-                ),
-            )
-            .help("write a narrower seam, or larger diamonds"),
-        ]);
-    }
-    let outermost = buttons.iter().map(|b| b.lattice[0].abs()).max().unwrap_or(0);
-    let joiner = Joiner { fitted, buttons, whole, seam: fabric.seam.value };
-    let last = if fitted.kind == PatternKind::Diamond { outermost - 1 } else { outermost };
-    let step = if fitted.kind == PatternKind::Diamond { 1 } else { 2 };
-    // In square work joins stand on columns of buttons, whose parity all rows share.
-    let first = match fitted.kind {
-        PatternKind::Diamond => 1,
-        PatternKind::Square => {
-            if outermost % 2 == 0 {
-                2
-            } else {
-                1
-            }
-        }
-    };
-    // Where buttons were dropped a column may be empty on one side or both; no join runs there.
-    let stands = |column: i32| {
-        buttons.iter().any(|b| Join::in_row(column, fitted.kind, b.lattice) == b.lattice[0])
-    };
-    let columns: Vec<i32> =
-        (first..=last).step_by(step).filter(|&c| stands(c) && stands(-c)).collect();
-    // A piece and its twin on the other side, which a repeat may push in by another amount.
-    let fits = |left: Option<i32>, right: Option<i32>| {
-        let twin = joiner.piece(right.map(|c| -c), left.map(|c| -c), 0);
-        needs(&joiner.piece(left, right, 0)) <= roll && needs(&twin) <= roll
-    };
-    let mut ways: Vec<Vec<i32>> = Vec::new();
-    for &middle in columns.iter().rev() {
-        if !fits(Some(-middle), Some(middle)) {
-            continue;
-        }
-        // Outwards from the middle, each piece as wide as the roll allows.
-        let mut joins = vec![middle];
-        loop {
-            let inner = joins[joins.len() - 1];
-            if fits(Some(inner), None) {
-                ways.push(joins);
-                break;
-            }
-            let next =
-                columns.iter().rev().find(|&&c| c >= inner + DIAMOND && fits(Some(inner), Some(c)));
-            match next {
-                Some(&c) if joins.len() * 2 + 1 < MOST_PIECES => joins.push(c),
-                _ => break,
-            }
-        }
-    }
+    refuse_a_wide_seam(job, fitted, whole)?;
+    let columns = joiner.columns();
+    let mut ways = joiner.ways(&columns);
     let Some(fewest) = ways.iter().map(Vec::len).min() else {
-        if columns.is_empty() {
-            return refuse(
-                format!(
-                    "the cover is cut {width:.1} mm wide, the roll is {roll:.1} mm, and the pattern is too narrow to be joined"
-                ),
-                "take a wider cloth, or more and smaller diamonds".to_string(),
-            );
-        }
-        let narrowest = joiner.narrowest(&columns);
-        return refuse(
-            format!(
-                "the cover is cut {width:.1} mm wide and the roll is {roll:.1} mm, too narrow even for a cover joined along the diamonds"
-            ),
-            format!(
-                "a roll of {narrowest:.0} mm would do; or make the diamonds or the edges smaller (--only board,foam makes the rest)"
-            ),
-        );
+        return Err(vec![joiner.too_narrow(&columns)]);
     };
     ways.retain(|way| way.len() == fewest);
     Ok(ways.iter().map(|way| joiner.pieces(way)).collect())
+}
+
+/// A cover that lies across the roll is never joined.
+fn sideways(job: &Job, edges: &CutEdges) -> Result<Vec<Vec<Cut>>, Vec<Diagnostic>> {
+    let ([_, height], roll) = (edges.size(), job.fabric.roll_width.value);
+    if height <= roll {
+        return Ok(vec![vec![one_piece(edges)]]);
+    }
+    Err(vec![
+        Diagnostic::at(
+            job.fabric.turned.span.clone(),
+            format!(
+                "turned sideways the cover needs {height:.1} mm of the roll's width, and there are {roll:.1} mm"
+            ),
+        )
+        .help("write turned = \"upright\" and let it be joined, or take a wider cloth"),
+    ])
+}
+
+/// A seam that reaches past the next button would be cut into another diamond.
+fn refuse_a_wide_seam(job: &Job, fitted: &Fitted, whole: &Whole) -> Result<(), Vec<Diagnostic>> {
+    let seam = &job.fabric.seam;
+    let sideways = seam_sideways(seam.value, fitted.kind, whole.marked);
+    let half = whole.marked[0] / 2.0;
+    if sideways < half {
+        return Ok(());
+    }
+    Err(vec![
+        Diagnostic::at(
+            seam.span.clone(),
+            format!(
+                "a seam of {:.1} mm reaches {sideways:.1} mm sideways along the diamonds, past the next button {half:.1} mm away",
+                seam.value
+            ),
+        )
+        .help("write a narrower seam, or larger diamonds"),
+    ])
 }
 
 /// How far a seam reaches sideways where the join runs along the diamonds' sides:
@@ -256,13 +203,91 @@ fn round([left, right]: [&[Point<CoverFront>]; 2]) -> Vec<Point<CoverFront>> {
 }
 
 struct Joiner<'a> {
+    job: &'a Job,
     fitted: &'a Fitted,
     buttons: &'a [Button],
     whole: &'a Whole,
-    seam: f64,
 }
 
 impl Joiner<'_> {
+    /// Whether a piece can be laid on the roll. A motif that must lie on one of the roll's may push it in
+    /// from the edge.
+    fn fits(&self, cut: &Cut) -> bool {
+        let fabric = &self.job.fabric;
+        let motif = repeat::motif(self.job, self.fitted, self.whole, cut);
+        let pushed = match (&fabric.repeat, motif) {
+            (Some(repeat), Some(motif)) => repeat::next_place(repeat, motif, 0.0),
+            _ => 0.0,
+        };
+        pushed + cut.width() <= fabric.roll_width.value
+    }
+
+    /// The columns right of the middle that a join can stand on, as its mirror image can.
+    fn columns(&self) -> Vec<i32> {
+        let kind = self.fitted.kind;
+        let outermost = self.buttons.iter().map(|b| b.lattice[0].abs()).max().unwrap_or(0);
+        // In square work joins stand on columns of buttons, whose parity all rows share.
+        let (first, last, step) = match kind {
+            PatternKind::Diamond => (1, outermost - 1, 1),
+            PatternKind::Square => (2 - outermost % 2, outermost, 2),
+        };
+        // Where buttons were dropped a column may be empty on one side or both; no join runs there.
+        let stands = |column: i32| {
+            self.buttons.iter().any(|b| Join::in_row(column, kind, b.lattice) == b.lattice[0])
+        };
+        (first..=last).step_by(step).filter(|&c| stands(c) && stands(-c)).collect()
+    }
+
+    /// Every choice of the middle piece that leads to a cover, the widest first: its joins outwards to the
+    /// right, each piece as wide as the roll allows.
+    fn ways(&self, columns: &[i32]) -> Vec<Vec<i32>> {
+        // A piece and its twin on the other side, which a repeat may push in by another amount.
+        let fits = |left: i32, right: Option<i32>| {
+            let twin = self.piece(right.map(|c| -c), Some(-left), 0);
+            self.fits(&self.piece(Some(left), right, 0)) && self.fits(&twin)
+        };
+        let outwards = |middle: i32| {
+            let mut joins = vec![middle];
+            while !fits(joins[joins.len() - 1], None) {
+                let inner = joins[joins.len() - 1];
+                let wide = |&&c: &&i32| c >= inner + DIAMOND && fits(inner, Some(c));
+                joins.push(*columns.iter().rev().find(wide)?);
+                if joins.len() * 2 + 1 > MOST_PIECES {
+                    return None;
+                }
+            }
+            Some(joins)
+        };
+        let middles = columns.iter().rev().filter(|&&middle| fits(-middle, Some(middle)));
+        middles.filter_map(|&middle| outwards(middle)).collect()
+    }
+
+    /// Why no way of joining will do.
+    fn too_narrow(&self, columns: &[i32]) -> Diagnostic {
+        let ([width, _], roll) = (self.whole.edges.size(), &self.job.fabric.roll_width);
+        if columns.is_empty() {
+            return Diagnostic::at(
+                roll.span.clone(),
+                format!(
+                    "the cover is cut {width:.1} mm wide, the roll is {:.1} mm, and the pattern is too narrow to be joined",
+                    roll.value
+                ),
+            )
+            .help("take a wider cloth, or more and smaller diamonds");
+        }
+        Diagnostic::at(
+            roll.span.clone(),
+            format!(
+                "the cover is cut {width:.1} mm wide and the roll is {:.1} mm, too narrow even for a cover joined along the diamonds",
+                roll.value
+            ),
+        )
+        .help(format!(
+            "a roll of {:.0} mm would do; or make the diamonds or the edges smaller (--only board,foam makes the rest)",
+            self.narrowest(columns)
+        ))
+    }
+
     /// The pieces between joins on these columns and their mirror images.
     fn pieces(&self, columns: &[i32]) -> Vec<Cut> {
         let mirrored = columns.iter().rev().map(|c| -c);
@@ -300,7 +325,8 @@ impl Joiner<'_> {
         let [first, last] = [line[0], line[line.len() - 1]];
         line.insert(0, Point::new(first.x, edges.top));
         line.push(Point::new(last.x, edges.bottom));
-        let cut = [-self.seam, self.seam].map(|by| beside(&line, by));
+        let seam = self.job.fabric.seam.value;
+        let cut = [-seam, seam].map(|by| beside(&line, by));
         Join { number, column, line, cut }
     }
 

@@ -6,6 +6,9 @@
 //! round to its back: edge distance + A/2 + foam + wadding + board + turn-in.
 
 mod allowance;
+mod clip;
+mod cut_edges;
+mod edge;
 mod joins;
 mod letters;
 mod pen;
@@ -20,14 +23,15 @@ pub(super) use repeat::{matched, refuse_unmatched};
 pub use roll::{Drop, Laid, RollPlan};
 pub use spread::Strain;
 
-use super::{Button, Fitted, Name, Part};
+use super::{Button, EdgePleat, Fitted, HAIR, Name, Part};
 use crate::{
     diag::Diagnostic,
     frame::{CoverFront, Map, Point, Sheet},
-    job::{Allowance, EdgeFullness, Job, Turned},
-    outline::Outline,
+    job::{Allowance, Job, MOST_STRETCH, Pile, Turned},
+    outline::{Corner, Outline},
 };
-use allowance::PerRow;
+use cut_edges::CutEdges;
+use edge::EdgeLines;
 use joins::Cut;
 use pen::Pen;
 use spread::{Spread, Wanted};
@@ -94,12 +98,26 @@ pub enum LineKind {
     TurnIn,
     /// Where it is tacked behind.
     Tack,
+    /// Where what follows the panel's shape is trimmed after buttoning.
+    Trim,
     /// In line with an outside button, where its edge pleat leaves.
     Notch,
+    /// The edge of an opening, to be cut when the buttons hold the cloth.
+    Opening,
     /// Part of a letter; letters with one number are one line of writing.
     Words(u32),
     /// The edge to cut along.
     Cut,
+}
+
+/// What of the panel a cover is laid out for.
+#[derive(Clone, Copy)]
+pub(super) struct Panel<'a> {
+    pub outline: &'a Outline,
+    pub fitted: &'a Fitted,
+    pub buttons: &'a [Button],
+    pub edge_pleats: &'a [EdgePleat],
+    pub openings: &'a [Vec<Corner>],
 }
 
 /// The whole cover on its front: where its buttons lie and where it ends.
@@ -107,34 +125,14 @@ pub(in crate::layout) struct Whole {
     /// In the order of the buttons.
     at: Vec<Point<CoverFront>>,
     edges: CutEdges,
+    along: EdgeLines,
     marked: [f64; 2],
-}
-
-/// The cut rectangle around the lattice.
-#[derive(Debug, Clone, Copy)]
-pub(in crate::layout) struct CutEdges {
-    left: f64,
-    right: f64,
-    bottom: f64,
-    top: f64,
-}
-
-impl CutEdges {
-    /// The left or right edge from top to bottom.
-    fn side(&self, side: usize) -> Vec<Point<CoverFront>> {
-        let x = [self.left, self.right][side];
-        vec![Point::new(x, self.top), Point::new(x, self.bottom)]
-    }
 }
 
 /// Lays the cover out. An allowance from the formula that cannot reach is refused, and so is work that
 /// cannot lie flat or cannot be cut from the roll.
-pub(super) fn lay_out(
-    job: &Job,
-    outline: &Outline,
-    fitted: &Fitted,
-    buttons: &[Button],
-) -> Result<Cover, Vec<Diagnostic>> {
+pub(super) fn lay_out(job: &Job, panel: &Panel) -> Result<Cover, Vec<Diagnostic>> {
+    let Panel { fitted, buttons, .. } = *panel;
     let depth = allowance::pull_down(job);
     let bounds = [Bounds::of(fitted.width, depth), Bounds::of(fitted.height, depth)];
     let per_row = allowance::per_row(job, bounds, fitted.rows)?;
@@ -146,8 +144,9 @@ pub(super) fn lay_out(
         wanted.stretched(0, fitted.width + figures[0]),
         wanted.stretched(1, fitted.height + figures[1]),
     ];
-    let edges = cut_edges(job, outline, buttons, &at, &wanted);
-    let whole = Whole { at, edges, marked };
+    let edges = cut_edges::cut_edges(job, panel, &wanted, &at);
+    let along = edge::lines(job, panel, &wanted, &at, marked, &edges);
+    let whole = Whole { at, edges, along, marked };
     let ways = joins::cuts(job, fitted, buttons, &whole)?;
     let (cuts, roll) = ways
         .into_iter()
@@ -164,7 +163,7 @@ pub(super) fn lay_out(
     let pieces = cuts
         .iter()
         .zip(1..)
-        .map(|(cut, number)| piece(job, fitted, buttons, &whole, cut, Part { number, of }));
+        .map(|(cut, number)| piece(job, panel, &whole, cut, Part { number, of }));
     let pleat = |[w, h]: [f64; 2]| (w * w + h * h).sqrt() / 2.0;
     let stretched = [0, 1].map(|axis| marked[axis] * (1.0 + job.fabric.stretch[axis] / 100.0));
     Ok(Cover {
@@ -179,21 +178,15 @@ pub(super) fn lay_out(
         ],
         methods: allowance::methods(job),
         strained,
-        cut: [edges.right - edges.left, edges.top - edges.bottom],
+        cut: edges.size(),
         pieces: pieces.collect(),
         sideways: sideways(job, &edges, &roll),
         roll,
     })
 }
 
-fn piece(
-    job: &Job,
-    fitted: &Fitted,
-    buttons: &[Button],
-    whole: &Whole,
-    cut: &Cut,
-    part: Part,
-) -> Piece {
+fn piece(job: &Job, panel: &Panel, whole: &Whole, cut: &Cut, part: Part) -> Piece {
+    let Panel { fitted, buttons, .. } = *panel;
     let to_back = to_back(job, cut);
     let marks: Vec<(Name, Point<Sheet>)> = buttons
         .iter()
@@ -201,16 +194,11 @@ fn piece(
         .filter(|(button, _)| cut.has(fitted, button))
         .map(|(button, at)| (button.name, to_back.apply(*at)))
         .collect();
-    let [left, bottom, right, top] = cut.bounds();
-    let size = match job.fabric.turned.value {
-        Turned::Upright => [right - left, top - bottom],
-        Turned::Sideways => [top - bottom, right - left],
-    };
     let pen =
         Pen { fabric: &job.fabric, fitted, buttons, whole, cut, part, to_back, lines: Vec::new() };
     Piece {
         part,
-        cut: size,
+        cut: cut.lying(job.fabric.turned.value),
         outline: cut.round.iter().chain([&cut.round[0]]).map(|p| to_back.apply(*p)).collect(),
         lines: pen.draw_all(&job.title, &marks),
         marks,
@@ -251,17 +239,20 @@ fn refuse_strained(job: &Job, strained: &[Strain]) -> Result<(), Vec<Diagnostic>
                 if worst.per_cent() > 0.0 { "little" } else { "much" }
             ),
         )
-        .help(format!(
-            "make neighbouring rows more alike, or write ease = {needed} in [fabric] if the cloth gives that much"
-        )),
+        .help(match needed <= MOST_STRETCH {
+            true => format!(
+                "make neighbouring rows more alike, or write ease = {needed} in [fabric] if the cloth gives that much"
+            ),
+            false => "make neighbouring rows more alike: no cover cloth gives that much".to_string(),
+        }),
     ])
 }
 
 /// The length of roll if every cover lay sideways, where that is allowed and less.
 fn sideways(job: &Job, edges: &CutEdges, upright: &RollPlan) -> Option<f64> {
     let fabric = &job.fabric;
-    let [width, height] = [edges.right - edges.left, edges.top - edges.bottom];
-    let free = fabric.pile == crate::job::Pile::None
+    let [width, height] = edges.size();
+    let free = fabric.pile == Pile::None
         && fabric.turned.value == Turned::Upright
         && fabric.repeat.is_none();
     let side_by_side = (fabric.roll_width.value / height).floor();
@@ -270,58 +261,4 @@ fn sideways(job: &Job, edges: &CutEdges, upright: &RollPlan) -> Option<f64> {
     }
     let length = (f64::from(job.quantity) / side_by_side).ceil() * width;
     (length < upright.length - 1.0).then_some(length)
-}
-
-fn cut_edges(
-    job: &Job,
-    outline: &Outline,
-    buttons: &[Button],
-    at: &[Point<CoverFront>],
-    wanted: &Wanted,
-) -> CutEdges {
-    let round_the_edge =
-        job.foam.thickness + job.wadding + job.board.thickness + job.fabric.turn_in;
-    let half = [outline.width() / 2.0, outline.height() / 2.0];
-    // The farthest that any button asks for on a side: the outside ones, for each step inwards asks for less.
-    let farthest = |axis: usize, side: f64| {
-        let along = |[x, y]: [f64; 2]| [x, y][axis] * side;
-        let reach = buttons.iter().zip(at).map(|(button, at)| {
-            let to_outline = half[axis] - along([button.at.x, button.at.y]);
-            let fullness = fullness(job, wanted.allowance, button, axis, side);
-            along([at.x, at.y]) + wanted.stretched(axis, to_outline + fullness) + round_the_edge
-        });
-        reach.fold(f64::NEG_INFINITY, f64::max)
-    };
-    CutEdges {
-        left: -farthest(0, -1.0),
-        right: farthest(0, 1.0),
-        bottom: -farthest(1, -1.0),
-        top: farthest(1, 1.0),
-    }
-}
-
-/// What the cloth between an outside button and the edge takes up.
-fn fullness(job: &Job, allowance: &PerRow, button: &Button, axis: usize, side: f64) -> f64 {
-    let row = button.name.row as usize - 1;
-    let whole = match axis {
-        0 => allowance.across[row],
-        // Above a row lies the gap before it, below it the gap after; the outermost have one only.
-        _ => {
-            let gap = if side > 0.0 { row.saturating_sub(1) } else { row };
-            let last = allowance.down.len().saturating_sub(1);
-            allowance.down.get(gap.min(last)).copied().unwrap_or_else(|| overall_down(job))
-        }
-    };
-    match job.fabric.edge_fullness {
-        EdgeFullness::Half => whole / 2.0,
-        EdgeFullness::Whole => whole,
-        EdgeFullness::Given { sides, .. } if axis == 0 => sides,
-        EdgeFullness::Given { top, .. } if side > 0.0 => top,
-        EdgeFullness::Given { bottom, .. } => bottom,
-    }
-}
-
-/// The allowance down where a single row has no gap to show it.
-fn overall_down(job: &Job) -> f64 {
-    allowance::overall(job)[1]
 }

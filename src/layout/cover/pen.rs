@@ -1,25 +1,28 @@
 //! All that the pen draws on the back of one piece: marks, lines, notches, and words where there is room.
 
 use super::{
-    CutEdges, Drawn, LineKind, Whole,
+    CutEdges, Drawn, HAIR, LineKind, Whole, clip,
     joins::{Cut, Join, Side, at_height},
     letters::{self, Writing},
-    room::Room,
+    room::{Room, bounds},
 };
 use crate::{
     frame::{CoverFront, Map, Point, Sheet},
     job::{ButtonNames, Fabric, MarkShape, PatternKind, Pile, PleatLines},
     layout::{Button, Fitted, Name, Part},
 };
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
+
+type Place = Point<CoverFront>;
 
 /// Longest shaft of the arrow that says which way is up or which way the pile runs, mm.
 const ARROW: f64 = 80.0;
 /// How far a notch's line reaches in from the cut edge, mm: common practice, no source.
 const NOTCH: f64 = 10.0;
-/// Heights of letters that are tried, for the piece's words and for button names, mm.
+/// Heights of letters that are tried, for the piece's words, for button names and within openings, mm.
 const WORDS: [f64; 3] = [12.0, 9.0, 6.0];
 const NAMES: [f64; 2] = [6.0, 4.0];
+const IN_OPENINGS: [f64; 3] = [9.0, 6.0, 4.0];
 /// Bare cloth left round a button's name and round all other words, mm.
 const CLOSE: f64 = 1.0;
 const CLEAR: f64 = 6.0;
@@ -43,7 +46,7 @@ impl Pen<'_> {
     pub fn draw_all(mut self, title: &str, marks: &[(Name, Point<Sheet>)]) -> Vec<Drawn> {
         self.centre_lines();
         self.marks(marks);
-        self.turn_in();
+        self.edge();
         self.seams();
         self.notches();
         if self.fabric.pleat_lines == PleatLines::Drawn {
@@ -103,37 +106,23 @@ impl Pen<'_> {
         }
     }
 
-    /// Where the cloth turns round the board's back edge, and the middle of what lies behind it, where it
-    /// is tacked: common practice, no source.
-    fn turn_in(&mut self) {
-        for (kind, inset) in
-            [(LineKind::TurnIn, self.fabric.turn_in), (LineKind::Tack, self.fabric.turn_in / 2.0)]
-        {
-            if inset <= 0.0 {
-                continue;
-            }
-            let edges = self.whole.edges;
-            let (top, bottom) = (edges.top - inset, edges.bottom + inset);
-            let [left, right] = [edges.left + inset, edges.right - inset];
-            let over = [self.across(top), self.across(bottom)];
-            let joined = [0, 1].map(|side| matches!(self.cut.sides[side], Side::Join(_)));
-            match joined {
-                [false, false] => self.draw(
-                    kind,
-                    &[[left, bottom], [right, bottom], [right, top], [left, top], [left, bottom]],
-                ),
-                [false, true] => self.draw(
-                    kind,
-                    &[[over[0][1], top], [left, top], [left, bottom], [over[1][1], bottom]],
-                ),
-                [true, false] => self.draw(
-                    kind,
-                    &[[over[0][0], top], [right, top], [right, bottom], [over[1][0], bottom]],
-                ),
-                [true, true] => {
-                    self.draw(kind, &[[over[0][0], top], [over[0][1], top]]);
-                    self.draw(kind, &[[over[1][0], bottom], [over[1][1], bottom]]);
-                }
+    /// What runs along the edge of the panel, as far as it lies on this piece.
+    fn edge(&mut self) {
+        let along = &self.whole.along;
+        let closed = |kind, line: &[Place]| {
+            let again = line.first().map(|first| [line, &[*first]].concat());
+            again.map(|line| (kind, line))
+        };
+        let mut lines: Vec<(LineKind, Vec<Place>)> = Vec::new();
+        lines.extend(closed(LineKind::TurnIn, &along.turn_in));
+        lines.extend(closed(LineKind::Tack, &along.tack));
+        let trim = along.to_trim(&self.whole.edges);
+        lines.extend(trim.into_iter().map(|line| (LineKind::Trim, line)));
+        lines.extend(along.openings.iter().filter_map(|o| closed(LineKind::Opening, o)));
+        for (kind, line) in lines {
+            for part in clip::within(&line, &self.cut.round) {
+                let points = part.into_iter().map(|p| self.to_back.apply(p)).collect();
+                self.lines.push(Drawn { kind, points });
             }
         }
     }
@@ -170,44 +159,19 @@ impl Pen<'_> {
         }
     }
 
-    /// At the cut edge, in line with each outside button: there the edge pleat leaves. Published:
-    /// Stephenson, Cutting and Draping.
+    /// Where the cloth ends, in line with each edge pleat. Published: Stephenson, Cutting and Draping.
     fn notches(&mut self) {
-        let edges = self.whole.edges;
-        let steps: &[[i32; 2]] = match self.fitted.kind {
-            PatternKind::Diamond => &[[1, 2], [-1, 2], [1, -2], [-1, -2], [2, 0], [-2, 0]],
-            PatternKind::Square => &[[0, 2], [0, -2], [2, 0], [-2, 0]],
-        };
-        let there: BTreeSet<[i32; 2]> = self.buttons.iter().map(|b| b.lattice).collect();
         let depth = NOTCH.min(if self.fabric.turn_in > 0.0 { self.fabric.turn_in } else { NOTCH });
-        for out in [[0, 1], [0, -1], [1, 0], [-1, 0]] {
-            for (button, at) in self.buttons.iter().zip(&self.whole.at) {
-                let [x, y] = button.lattice;
-                let outward = |step: &&[i32; 2]| step[0] * out[0] + step[1] * out[1] > 0;
-                let mut farther = steps.iter().filter(outward);
-                let here = self.cut.has(self.fitted, button);
-                if !here || farther.any(|step| there.contains(&[x + step[0], y + step[1]])) {
-                    continue;
-                }
-                let joined = self.cut.joined_at(self.fitted, button);
-                let (from, inward) = match out {
-                    [0, 1] => ([at.x, edges.top], [0.0, -depth]),
-                    [0, _] => ([at.x, edges.bottom], [0.0, depth]),
-                    [1, _] => ([edges.right, at.y], [-depth, 0.0]),
-                    _ => ([edges.left, at.y], [depth, 0.0]),
-                };
-                // The seam's own line stands at the top and bottom of a join, the centre line in the middle.
-                let centred = out[0] == 0 && at.x == 0.0 || out[1] == 0 && at.y == 0.0;
-                let on_a_side = out[0] != 0;
-                let at_an_edge = match out {
-                    [1, _] => matches!(self.cut.sides[1], Side::Edge),
-                    [-1, _] => matches!(self.cut.sides[0], Side::Edge),
-                    _ => true,
-                };
-                if !centred && at_an_edge && (on_a_side || !joined) {
-                    let to = [from[0] + inward[0], from[1] + inward[1]];
-                    self.draw(LineKind::Notch, &[from, to]);
-                }
+        for &(button, at, [x, y]) in &self.whole.along.notches {
+            let button = &self.buttons[button];
+            let to = Point::new(at.x - x * depth, at.y - y * depth);
+            let here = self.cut.has(self.fitted, button) && clip::holds(&self.cut.round, to);
+            // The seam's own line stands at the top and bottom of a join, the centre lines in the middle.
+            let upright = y.abs() > x.abs();
+            let joined = upright && self.cut.joined_at(self.fitted, button);
+            let across = if upright { at.x } else { at.y };
+            if here && !joined && across.abs() > HAIR {
+                self.draw(LineKind::Notch, &[[at.x, at.y], [to.x, to.y]]);
             }
         }
     }
@@ -254,24 +218,50 @@ impl Pen<'_> {
         let mut room = Room::within(&cut_line.points);
         self.lines.iter().for_each(|line| room.take(&line.points));
         self.arrow(&mut room);
+        self.openings(&mut room);
         let mut words = vec!["TOP".to_string(), "BACK OF CLOTH".to_string()];
         if self.part.of > 1 {
             let letter = piece_letter(self.part.number);
             words.push(format!("PIECE {letter}, {} OF {}", self.part.number, self.part.of));
         }
         words.push(title.to_string());
-        let [left, bottom, right, top] = room.bounds();
         for word in words {
-            let found = WORDS.into_iter().find_map(|height| {
-                let writing = letters::write(&word, height);
-                let at = room.search([left, bottom, right, top], padded(&writing, CLEAR))?;
-                Some((writing, at))
-            });
-            if let Some((writing, at)) = found {
-                self.write(&writing, at, CLEAR, &mut room);
-            }
+            self.write_within(room.bounds(), &word, &WORDS, CLEAR, &mut room);
         }
         self.names(marks, &mut room);
+    }
+
+    /// Each opening says when it is cut.
+    fn openings(&mut self, room: &mut Room) {
+        for opening in &self.whole.along.openings {
+            let here: Vec<Point<Sheet>> = opening
+                .iter()
+                .filter(|p| clip::holds(&self.cut.round, **p))
+                .map(|p| self.to_back.apply(*p))
+                .collect();
+            if !here.is_empty() {
+                self.write_within(bounds(&here), "CUT LAST", &IN_OPENINGS, CLOSE, room);
+            }
+        }
+    }
+
+    /// Writes a line where there is room for it, as high as goes.
+    fn write_within(
+        &mut self,
+        bounds: [f64; 4],
+        word: &str,
+        heights: &[f64],
+        clear: f64,
+        room: &mut Room,
+    ) {
+        let found = heights.iter().find_map(|&height| {
+            let writing = letters::write(word, height);
+            let at = room.search(bounds, padded(&writing, clear))?;
+            Some((writing, at))
+        });
+        if let Some((writing, at)) = found {
+            self.write(&writing, at, clear, room);
+        }
     }
 
     fn names(&mut self, marks: &[(Name, Point<Sheet>)], room: &mut Room) {

@@ -54,7 +54,7 @@ pub fn lay(
     quantity: u32,
     motif: Option<&[[f64; 2]]>,
 ) -> RollPlan {
-    let sizes: Vec<[f64; 2]> = cuts.iter().map(|cut| lying(fabric, cut)).collect();
+    let sizes: Vec<[f64; 2]> = cuts.iter().map(|cut| cut.lying(fabric.turned.value)).collect();
     let height = sizes[0][1];
     let apart: Vec<Vec<f64>> = (0..cuts.len())
         .map(|left| (0..cuts.len()).map(|right| apart(fabric, cuts, edges, left, right)).collect())
@@ -77,20 +77,11 @@ pub fn lay(
     RollPlan { width: fabric.roll_width.value, drops, drop_length, length, least, without_repeat }
 }
 
-/// Width and height of a piece as it lies on the roll.
-fn lying(fabric: &Fabric, cut: &Cut) -> [f64; 2] {
-    let [left, bottom, right, top] = cut.bounds();
-    match fabric.turned.value {
-        Turned::Upright => [right - left, top - bottom],
-        Turned::Sideways => [top - bottom, right - left],
-    }
-}
-
 /// From the left edge of one piece to the left edge of the next, as they lie back up: where the right
 /// side of the cover lies left.
 fn apart(fabric: &Fabric, cuts: &[Cut], edges: &CutEdges, left: usize, right: usize) -> f64 {
     if fabric.turned.value == Turned::Sideways {
-        return lying(fabric, &cuts[left])[0];
+        return cuts[left].lying(Turned::Sideways)[0];
     }
     let (a, b) = (&cuts[left], &cuts[right]);
     // As it lies, a piece's right border is its left side on the front.

@@ -1,5 +1,6 @@
 //! Bare cloth: where a word may stand without covering a line.
 
+use super::clip;
 use crate::frame::{Point, Sheet};
 use std::collections::BTreeMap;
 
@@ -10,7 +11,7 @@ const STEP: f64 = 6.0;
 
 /// What is taken on one piece.
 pub struct Room {
-    outline: Vec<[f64; 2]>,
+    outline: Vec<Point<Sheet>>,
     taken: BTreeMap<[i64; 2], Vec<Segment>>,
 }
 
@@ -19,21 +20,14 @@ type Segment = [[f64; 2]; 2];
 impl Room {
     /// All inside a closed line, which is itself taken.
     pub fn within(outline: &[Point<Sheet>]) -> Self {
-        let mut room =
-            Room { outline: outline.iter().map(|p| [p.x, p.y]).collect(), taken: BTreeMap::new() };
+        let mut room = Room { outline: outline.to_vec(), taken: BTreeMap::new() };
         room.take(outline);
         room
     }
 
     /// Left, bottom, right, top.
     pub fn bounds(&self) -> [f64; 4] {
-        let all = |axis: usize| self.outline.iter().map(move |p| p[axis]);
-        [
-            all(0).fold(f64::INFINITY, f64::min),
-            all(1).fold(f64::INFINITY, f64::min),
-            all(0).fold(f64::NEG_INFINITY, f64::max),
-            all(1).fold(f64::NEG_INFINITY, f64::max),
-        ]
+        bounds(&self.outline)
     }
 
     pub fn take(&mut self, line: &[Point<Sheet>]) {
@@ -75,7 +69,7 @@ impl Room {
                 segments.iter().all(|&segment| !crosses(segment, corner, size))
             })
         });
-        clear && self.inside(corner)
+        clear && clip::holds(&self.outline, Point::new(corner[0], corner[1]))
     }
 
     /// The first free place for a box, from the top down and from the middle outwards.
@@ -92,15 +86,16 @@ impl Room {
             })
         })
     }
+}
 
-    /// Whether a place is inside the outline, by counting the edges to its right.
-    fn inside(&self, [x, y]: [f64; 2]) -> bool {
-        let edges = self.outline.windows(2).filter(|pair| {
-            let [a, b] = [pair[0], pair[1]];
-            (a[1] > y) != (b[1] > y) && x < a[0] + (b[0] - a[0]) * (y - a[1]) / (b[1] - a[1])
-        });
-        edges.count() % 2 == 1
-    }
+/// Left, bottom, right, top.
+pub fn bounds(places: &[Point<Sheet>]) -> [f64; 4] {
+    places.iter().fold(
+        [f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY],
+        |[left, bottom, right, top], p| {
+            [left.min(p.x), bottom.min(p.y), right.max(p.x), top.max(p.y)]
+        },
+    )
 }
 
 /// Whether a segment touches a box, clipped axis by axis.

@@ -222,7 +222,7 @@ impl Writer<'_> {
 
     /// A sign, and a paragraph beside it.
     fn item(&mut self, column: &mut Column, sign: &str, text: &str) {
-        let indent = 4.6;
+        let indent = (self.document.width(sign, TEXT) + 1.4).max(4.6);
         self.room(column, TEXT.size * LEADING);
         let at = [column.left, column.y - TEXT.size * (LEADING - 0.3)];
         self.document.text(column.page, at, Anchor::Start, TEXT, sign);

@@ -1,0 +1,93 @@
+//! How much cloth is cut: a rectangle, whatever the panel's shape.
+
+use super::{
+    Panel,
+    allowance::{self, PerRow},
+    spread::Wanted,
+};
+use crate::{
+    frame::{CoverFront, Point},
+    job::{EdgeFullness, Job},
+    layout::Button,
+};
+
+/// The rectangle that is cut.
+#[derive(Debug, Clone, Copy)]
+pub struct CutEdges {
+    pub left: f64,
+    pub right: f64,
+    pub bottom: f64,
+    pub top: f64,
+}
+
+impl CutEdges {
+    /// Width and height.
+    pub fn size(&self) -> [f64; 2] {
+        [self.right - self.left, self.top - self.bottom]
+    }
+
+    /// The left or right edge from top to bottom.
+    pub fn side(&self, side: usize) -> Vec<Point<CoverFront>> {
+        let x = [self.left, self.right][side];
+        vec![Point::new(x, self.top), Point::new(x, self.bottom)]
+    }
+
+    /// The rectangle `by` within, anticlockwise.
+    pub fn inset(&self, by: f64) -> Vec<Point<CoverFront>> {
+        let (left, right) = (self.left + by, self.right - by);
+        let (bottom, top) = (self.bottom + by, self.top - by);
+        [[left, bottom], [right, bottom], [right, top], [left, top]]
+            .map(|[x, y]| Point::new(x, y))
+            .to_vec()
+    }
+}
+
+/// The rectangle that holds all that any button asks for; `at` is where the buttons lie.
+pub fn cut_edges(job: &Job, panel: &Panel, wanted: &Wanted, at: &[Point<CoverFront>]) -> CutEdges {
+    let round_the_edge =
+        job.foam.thickness + job.wadding + job.board.thickness + job.fabric.turn_in;
+    let half = [panel.outline.width() / 2.0, panel.outline.height() / 2.0];
+    // The farthest that any button asks for on a side: the outside ones, for each step inwards asks for less.
+    let farthest = |axis: usize, side: f64| {
+        let along = |[x, y]: [f64; 2]| [x, y][axis] * side;
+        let reach = panel.buttons.iter().zip(at).map(|(button, at)| {
+            let to_outline = half[axis] - along([button.at.x, button.at.y]);
+            let fullness = fullness(job, wanted.allowance, button, axis, side);
+            along([at.x, at.y]) + wanted.stretched(axis, to_outline + fullness) + round_the_edge
+        });
+        reach.fold(f64::NEG_INFINITY, f64::max)
+    };
+    CutEdges {
+        left: -farthest(0, -1.0),
+        right: farthest(0, 1.0),
+        bottom: -farthest(1, -1.0),
+        top: farthest(1, 1.0),
+    }
+}
+
+/// What the cloth between an outside button and the edge takes up across (axis 0) or down (1), on the side of
+/// that sign.
+pub fn fullness(job: &Job, allowance: &PerRow, button: &Button, axis: usize, side: f64) -> f64 {
+    let row = button.name.row as usize - 1;
+    let whole = match axis {
+        0 => allowance.across[row],
+        // Above a row lies the gap before it, below it the gap after; the outermost have one only.
+        _ => {
+            let gap = if side > 0.0 { row.saturating_sub(1) } else { row };
+            let last = allowance.down.len().saturating_sub(1);
+            allowance.down.get(gap.min(last)).copied().unwrap_or_else(|| overall_down(job))
+        }
+    };
+    match job.fabric.edge_fullness {
+        EdgeFullness::Half => whole / 2.0,
+        EdgeFullness::Whole => whole,
+        EdgeFullness::Given { sides, .. } if axis == 0 => sides,
+        EdgeFullness::Given { top, .. } if side > 0.0 => top,
+        EdgeFullness::Given { bottom, .. } => bottom,
+    }
+}
+
+/// The allowance down where a single row has no gap to show it.
+fn overall_down(job: &Job) -> f64 {
+    allowance::overall(job)[1]
+}
