@@ -11,6 +11,9 @@ use crate::{
     layout::Button,
 };
 
+/// No curve of the edge, drawn in steps, is farther off than this, mm.
+const BY_STEPS: f64 = 0.2;
+
 /// The rectangle that is cut.
 #[derive(Debug, Clone, Copy)]
 pub struct CutEdges {
@@ -30,6 +33,22 @@ impl CutEdges {
     pub fn side(&self, side: usize) -> Vec<Point<CoverFront>> {
         let x = [self.left, self.right][side];
         vec![Point::new(x, self.top), Point::new(x, self.bottom)]
+    }
+
+    /// The rectangle, grown where a line of the cover runs outside it by more than a curve drawn in steps is off.
+    pub fn holding(&self, line: &[Point<CoverFront>]) -> CutEdges {
+        let beyond = |edge: f64, out: f64| if out > edge + BY_STEPS { out } else { edge };
+        line.iter().fold(*self, |edges, p| CutEdges {
+            left: -beyond(-edges.left, -p.x),
+            right: beyond(edges.right, p.x),
+            bottom: -beyond(-edges.bottom, -p.y),
+            top: beyond(edges.top, p.y),
+        })
+    }
+
+    /// The place of the rectangle nearest to this one.
+    pub fn nearest(&self, at: Point<CoverFront>) -> Point<CoverFront> {
+        Point::new(at.x.clamp(self.left, self.right), at.y.clamp(self.bottom, self.top))
     }
 
     /// The rectangle `by` within, anticlockwise.

@@ -146,6 +146,7 @@ pub(super) fn lay_out(job: &Job, panel: &Panel) -> Result<Cover, Vec<Diagnostic>
     ];
     let edges = cut_edges::cut_edges(job, panel, &wanted, &at);
     let along = edge::lines(job, panel, &wanted, &at, marked, &edges);
+    let edges = edges.holding(&along.trim);
     let whole = Whole { at, edges, along, marked };
     let ways = joins::cuts(job, fitted, buttons, &whole)?;
     let (cuts, roll) = ways

@@ -163,7 +163,7 @@ impl Pen<'_> {
     fn notches(&mut self) {
         let depth = NOTCH.min(if self.fabric.turn_in > 0.0 { self.fabric.turn_in } else { NOTCH });
         for &(button, at, [x, y]) in &self.whole.along.notches {
-            let button = &self.buttons[button];
+            let (button, at) = (&self.buttons[button], self.whole.edges.nearest(at));
             let to = Point::new(at.x - x * depth, at.y - y * depth);
             let here = self.cut.has(self.fitted, button) && clip::holds(&self.cut.round, to);
             // The seam's own line stands at the top and bottom of a join, the centre lines in the middle.
