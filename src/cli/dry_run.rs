@@ -81,7 +81,7 @@ pub fn run(args: &DryRunArgs, shared: &Shared) -> End {
     }
     let (mut holes, mut moves) = (Holes::default(), Vec::new());
     let setting = Setting { machine, work: args.work };
-    let progress = Progress::reading(shared, file.metadata().map_or(0, |data| data.len()));
+    let progress = Progress::share(shared, file.metadata().map_or(0, |data| data.len()));
     let mut bytes = Counted { file, read: 0, progress: &progress };
     let watch = |step: &Move| {
         if shared.json {

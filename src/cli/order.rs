@@ -1,6 +1,6 @@
 //! `bradawl order FILE`: the ordering by itself, for places from anywhere.
 
-use super::{Effort, End, Shared, files};
+use super::{Effort, End, Shared, files, progress::Progress};
 use crate::{
     machine::Machine,
     route::{self, Cost, Ends, places},
@@ -8,6 +8,9 @@ use crate::{
 use clap::Args;
 use serde_json::json;
 use std::{fs, path::PathBuf, time::Instant};
+
+/// Steps of the bar.
+const WHOLE: f64 = 1000.0;
 
 #[derive(Args)]
 pub struct OrderArgs {
@@ -41,7 +44,11 @@ pub fn run(args: &OrderArgs, shared: &Shared) -> End {
     };
     let ends = if args.closed { Ends::Closed } else { Ends::Open };
     let begun = Instant::now();
-    let order = match route::order(&places, ends, cost, args.effort.into(), &mut |_| {}) {
+    let bar = Progress::share(shared, WHOLE as u64);
+    let mut done = |share: f64| bar.at((share * WHOLE) as u64);
+    let order = route::order(&places, ends, cost, args.effort.into(), &mut done);
+    drop(bar);
+    let order = match order {
         Ok(order) => order,
         Err(wrong) => return End::Refused(format!("error: {}: {wrong}\n", args.file.display())),
     };

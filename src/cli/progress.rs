@@ -36,10 +36,10 @@ impl Progress {
         Progress { bar: Shown::after_a_while(shared, of as u64, template), alone: of == 1 }
     }
 
-    /// For reading so many bytes.
-    pub fn reading(shared: &Shared, bytes: u64) -> Progress {
+    /// For work of which a share is done: bytes read, or a task that knows how far it has come.
+    pub fn share(shared: &Shared, whole: u64) -> Progress {
         let template = "{spinner} {wide_bar} {percent} %, {eta} to go";
-        Progress { bar: Shown::after_a_while(shared, bytes, template), alone: true }
+        Progress { bar: Shown::after_a_while(shared, whole, template), alone: true }
     }
 
     pub fn step(&self, words: &str) {

@@ -54,8 +54,8 @@ impl Effort {
         let kicks = kicks.min(kicks / 1_000 * n).min(few);
         Budget {
             light_kicks: if kicks > 0 { 2 * kicks.max(n.min(16_000)) } else { 0 },
-            first_climb: (climb / 4 / n).clamp(40, 100),
-            climb: (climb / n).clamp(20, 1_000).min(20 * n),
+            first_climb: (climb / 4 / n).clamp(25, 100),
+            climb: (climb / n).clamp(12, 1_000).min(20 * n),
             weaves: kicks / 3,
             strips: (strips / n).clamp(2, 40).max(if kicks > 0 { 8 } else { 0 }),
             kicks,

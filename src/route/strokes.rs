@@ -83,7 +83,7 @@ pub(super) fn run_ends(strokes: &[Stroke], run: &Run) -> [Place; 2] {
 }
 
 /// Ends of strokes up to which they are joined as a network first.
-pub(super) const MOST_TIPS: usize = 2_000;
+pub(super) const MOST_TIPS: usize = 6_000;
 
 /// A node of the net: an end of a line, or a loop.
 #[derive(Clone, Copy, Debug)]
@@ -348,27 +348,50 @@ pub(super) fn move_cost(net: &Net, a: Place, b: Place) -> i64 {
     if plain > 0 { plain + net.lift } else { 0 }
 }
 
-/// Every stroke in the order given.
-fn one_by_one(net: &Net, tips: usize) -> Vec<u32> {
-    let joined = |a: u32| (net.mate[a as usize] as usize) < tips;
-    let firsts = (0..net.len() as u32).filter(|&a| !joined(a) || a < net.mate[a as usize]);
-    firsts
-        .flat_map(|a| [a, if joined(a) { net.mate[a as usize] } else { NONE }])
-        .filter(|&a| a != NONE)
-        .collect()
+/// A tour that goes on to the nearest end each time, from the one nearest to park, or else the
+/// leftmost.
+fn by_nearest(net: &Net, tips: usize) -> Vec<u32> {
+    let mut left: Vec<u32> = (0..tips as u32).collect();
+    let mut tour: Vec<u32> = (tips as u32..net.len() as u32).collect();
+    let park = tour.first().filter(|&&a| !net.xy[a as usize][0].is_nan()).copied();
+    let across = |a: u32| net.xy[a as usize];
+    let mut next = match park {
+        Some(park) => left.iter().copied().min_by_key(|&a| (net.cost(park, a), a)),
+        None => left.iter().copied().min_by(|&a, &b| {
+            let (p, q) = (across(a), across(b));
+            p[0].total_cmp(&q[0]).then(p[1].total_cmp(&q[1])).then(a.cmp(&b))
+        }),
+    };
+    while let Some(a) = next {
+        let mate = net.mate[a as usize];
+        let end = if (mate as usize) < tips { mate } else { a };
+        tour.extend([a].into_iter().chain((end != a).then_some(end)));
+        left.retain(|&b| b != a && b != end);
+        next = left.iter().copied().min_by_key(|&b| (net.cost(end, b), b));
+    }
+    tour
 }
 
-/// A tour that draws the matched graph piece by piece, and what the matching alone must cost
+/// Every stroke in the order of space.
+fn one_by_one(net: &Net, tips: usize) -> Vec<u32> {
+    let end = |a: u32| net.mate[a as usize];
+    let joined = |a: u32| (end(a) as usize) < tips;
+    let firsts = (0..net.len() as u32).filter(|&a| !joined(a) || a < end(a));
+    firsts.flat_map(|a| [a].into_iter().chain(joined(a).then_some(end(a)))).collect()
+}
+
+/// A tour that draws the matched graph piece by piece, or goes to the nearest, and what the matching alone must cost
 /// (0 where it is too large to be exact).
 fn by_matching(net: &Net, tips: usize) -> (Vec<u32>, i64) {
-    // Joining pieces compares all ends with all: past this the search starts better from its own tour.
+    // What compares all ends with all has its limits.
     if tips > MOST_TIPS {
         return (one_by_one(net, tips), 0);
     }
     let mut network = Network::new(net, tips);
     let matched = network.pair();
     network.connect();
-    (network.circuit(), matched.unwrap_or(0))
+    let ways = [network.circuit(), by_nearest(net, tips)];
+    (ways.into_iter().min_by_key(|way| net.length(way)).expect("two ways"), matched.unwrap_or(0))
 }
 
 /// What the strokes of a net cost, which every tour of it pays.

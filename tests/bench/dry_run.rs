@@ -6,7 +6,8 @@
 //! `cargo bench --bench dry_run -- [LINES] [--runs N]`; the median of N runs counts. They take turns, and
 //! processor time is taken where the system tells it, so that what else the machine does weighs little.
 
-#![expect(clippy::disallowed_methods, reason = "a bench measures time")]
+#[path = "clock.rs"]
+mod clock;
 
 use bradawl::{
     diag::Source,
@@ -21,8 +22,6 @@ use std::{
     fmt::Write,
     hint::black_box,
     io::{BufReader, Read},
-    sync::LazyLock,
-    time::Instant,
 };
 
 const MACHINE: &str = include_str!("../../machines/bench-router.toml");
@@ -143,11 +142,11 @@ fn main() {
     let setting = Setting { machine: &machine, work: None };
     let holes = lines * 10 / 3;
     let stream = Endless { next: 0, end: holes, ready: HEAD.to_string(), given: 0 };
-    let start = spent();
+    let start = clock::spent();
     let rehearsal = rehearse(BufReader::with_capacity(1 << 16, stream), &setting, |_| {})
         .expect("a stream of our own");
     assert_eq!(rehearsal.holes, holes);
-    let speed = rehearsal.lines as f64 / (spent() - start) / 1e6;
+    let speed = rehearsal.lines as f64 / (clock::spent() - start) / 1e6;
     println!(
         "{} lines streamed, {speed:.2} M lines/s with the making of them; {}",
         rehearsal.lines,
@@ -184,9 +183,9 @@ fn main() {
     let mut times = contenders.map(|_| Vec::new());
     for _ in 0..runs {
         for ((_, work), times) in contenders.iter().zip(&mut times) {
-            let start = spent();
+            let start = clock::spent();
             work();
-            times.push(spent() - start);
+            times.push(clock::spent() - start);
         }
     }
     for ((what, _), mut times) in contenders.iter().zip(times) {
@@ -200,16 +199,6 @@ fn main() {
             speed(times[0]),
             text.len() as f64 / median / 1e6
         );
-    }
-}
-
-/// Seconds of the processor that this thread has had so far; where the system does not say, seconds of the day.
-fn spent() -> f64 {
-    static START: LazyLock<Instant> = LazyLock::new(Instant::now);
-    let told = std::fs::read_to_string("/proc/thread-self/schedstat").unwrap_or_default();
-    match told.split(' ').next().and_then(|ns| ns.parse::<f64>().ok()) {
-        Some(ns) => ns / 1e9,
-        None => START.elapsed().as_secs_f64(),
     }
 }
 

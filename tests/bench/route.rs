@@ -1,10 +1,16 @@
-//! Orders of generated and published places: cost, proof and time, in one table.
+//! Orders of generated and published places, and of strokes: cost, proof and time, in one table.
+//!
+//! Seconds are the median of N runs, of the processor.
 //!
 //! `cargo bench --bench route -- [WORD] [--runs N] [--effort E] [--tsplib DIR] [--dump DIR]`
 //! runs the cases whose name contains WORD.
 
+#[path = "clock.rs"]
+mod clock;
+#[path = "strokes.rs"]
+mod strokes;
+
 use bradawl::route::{Cost, Effort, Ends, Place, order};
-use std::time::Instant;
 
 /// Whole-number chance, so that every run sees the same places.
 struct Seed(u64);
@@ -65,12 +71,39 @@ fn scattered(n: usize) -> Vec<Place> {
         .collect()
 }
 
+/// Something to be ordered.
 struct Case {
     name: String,
+    /// Places, strokes or buttons.
+    count: usize,
+    optimum: Option<f64>,
+    /// What the solvers beside ours can be given.
+    holes: Option<Holes>,
+    run: Box<dyn Fn(Effort) -> Answer>,
+}
+
+struct Holes {
     places: Vec<Place>,
     ends: Ends,
     cost: Cost,
-    optimum: Option<f64>,
+}
+
+struct Answer {
+    cost: f64,
+    /// Over the proven bound, as a share of it.
+    excess: f64,
+}
+
+impl Case {
+    fn holes(name: String, places: Vec<Place>, ends: Ends, cost: Cost) -> Case {
+        let of = places.clone();
+        let run = move |effort: Effort| {
+            let found = order(&of, ends, cost, effort, &mut |_| {}).expect("good places");
+            Answer { cost: found.cost, excess: found.excess() }
+        };
+        let (count, holes) = (places.len(), Some(Holes { places, ends, cost }));
+        Case { name, count, optimum: None, holes, run: Box::new(run) }
+    }
 }
 
 fn main() {
@@ -103,28 +136,26 @@ fn main() {
         let mut seconds = Vec::new();
         let mut answer = None;
         for _ in 0..runs {
-            #[expect(clippy::disallowed_methods, reason = "a bench measures time")]
-            let start = Instant::now();
-            answer = Some(order(&case.places, case.ends, case.cost, effort, &mut |_| {}));
-            seconds.push(start.elapsed().as_secs_f64());
+            let start = clock::spent();
+            answer = Some((case.run)(effort));
+            seconds.push(clock::spent() - start);
         }
         seconds.sort_by(f64::total_cmp);
-        let found = answer.expect("one run at least").expect("good places");
-        if let Some(dir) = &dump {
-            write(dir, case, found.cost, seconds[seconds.len() / 2]);
+        let median = seconds[seconds.len() / 2];
+        let Answer { cost, excess } = answer.expect("one run at least");
+        if let (Some(dir), Some(holes)) = (&dump, &case.holes) {
+            write(dir, &case.name, holes, cost, median);
         }
-        let gap = case.optimum.map_or("".to_string(), |o| {
-            over.push(100.0 * (found.cost - o) / o);
-            format!("{:.3} %", 100.0 * (found.cost - o) / o)
+        let gap = case.optimum.map_or("".to_string(), |optimum| {
+            let gap = 100.0 * (cost - optimum) / optimum.max(f64::MIN_POSITIVE);
+            if case.name.starts_with("tsplib") {
+                over.push(gap);
+            }
+            format!("{gap:.3} %")
         });
-        println!(
-            "| {} | {} | {:.3} | {:.4} % | {gap} | {:.4} |",
-            case.name,
-            case.places.len(),
-            found.cost,
-            100.0 * found.excess(),
-            seconds[seconds.len() / 2]
-        );
+        let count = case.count;
+        let bound = 100.0 * excess;
+        println!("| {} | {count} | {cost:.3} | {bound:.4} % | {gap} | {median:.4} |", case.name);
     }
     if !over.is_empty() {
         println!(
@@ -135,22 +166,22 @@ fn main() {
 }
 
 /// A case and our answer as JSON, for route_references.py to run others on.
-fn write(dir: &str, case: &Case, cost: f64, seconds: f64) {
-    let (park, closed) = match case.ends {
+fn write(dir: &str, name: &str, holes: &Holes, cost: f64, seconds: f64) {
+    let (park, closed) = match holes.ends {
         Ends::Park(park) => (Some(park), true),
         Ends::Closed => (None, true),
         Ends::Open => (None, false),
     };
-    let (kind, rapid, acceleration) = match case.cost {
+    let (kind, rapid, acceleration) = match holes.cost {
         Cost::Distance => ("distance", [0.0; 2], [0.0; 2]),
         Cost::Nint => ("nint", [0.0; 2], [0.0; 2]),
         Cost::Time { rapid, acceleration } => ("time", rapid, acceleration),
     };
     let text = serde_json::json!({
-        "name": case.name, "places": case.places, "park": park, "closed": closed, "kind": kind,
+        "name": name, "places": holes.places, "park": park, "closed": closed, "kind": kind,
         "rapid": rapid, "acceleration": acceleration, "cost": cost, "seconds": seconds,
     });
-    let path = format!("{dir}/{}.json", case.name.replace(' ', "-"));
+    let path = format!("{dir}/{}.json", name.replace(' ', "-"));
     std::fs::write(path, text.to_string()).expect("a folder that can be written to");
 }
 
@@ -159,7 +190,7 @@ fn cases(tsplib: Option<&str>) -> Vec<Case> {
     let uneven = Cost::Time { rapid: [9000.0, 3000.0], acceleration: [800.0, 250.0] };
     let mut cases = Vec::new();
     let mut add = |name: String, places: Vec<Place>, ends, cost| {
-        cases.push(Case { name, places, ends, cost, optimum: None });
+        cases.push(Case::holes(name, places, ends, cost));
     };
     for n in [40, 120, 500, 2_000, 10_000, 20_000] {
         for (shape, inside) in
@@ -193,6 +224,7 @@ fn cases(tsplib: Option<&str>) -> Vec<Case> {
     }
     add("scattered open 1000".into(), scattered(1_000), Ends::Open, Cost::Distance);
     add("million".into(), scattered(1_000_000), Ends::Closed, Cost::Distance);
+    cases.extend(strokes::cases());
     if let Some(dir) = tsplib {
         let table = std::fs::read_to_string(format!("{dir}/solutions.txt")).expect("solutions.txt");
         let mut names: Vec<_> =
@@ -206,13 +238,8 @@ fn cases(tsplib: Option<&str>) -> Vec<Case> {
                 (name.trim() == stem).then(|| value.trim().parse().ok())?
             });
             let places = bradawl::route::places::read(&text).expect("TSPLIB");
-            cases.push(Case {
-                name: format!("tsplib {stem}"),
-                places,
-                ends: Ends::Closed,
-                cost: Cost::Nint,
-                optimum,
-            });
+            let name = format!("tsplib {stem}");
+            cases.push(Case { optimum, ..Case::holes(name, places, Ends::Closed, Cost::Nint) });
         }
     }
     cases

@@ -217,6 +217,11 @@ fn a_bar_is_shown_at_a_terminal_to_whoever_waits() {
     let (shown, code) = Terminal::run(folder.path(), &args).end();
     assert_eq!(code, Some(0), "{shown}");
     assert!(shown.contains("to go") && shown.contains(" %"), "{shown}");
+    let places = (0..6_000u64).map(|i| format!("{} {}\n", i * 7919 % 20_011, i * i % 19_997));
+    fs::write(folder.path().join("places.txt"), places.collect::<String>()).expect("written");
+    let (shown, code) = Terminal::run(folder.path(), &["order", "places.txt"]).end();
+    assert_eq!(code, Some(0), "{shown}");
+    assert!(shown.contains("to go") && shown.contains("6000 places"), "{shown}");
     let (shown, _) = Terminal::run(folder.path(), &[&args[..], &["--quiet"]].concat()).end();
     assert_eq!(shown, "");
     let assert = bradawl(folder.path()).args(args).assert().code(0);

@@ -26,7 +26,7 @@ fn file<'m>(made: &'m Made, name: &str) -> &'m [u8] {
 fn pages_ask_nothing_of_any_network() {
     for Demo { name, made, .. } in demos() {
         for file in ["preview.html", "sheet.html"] {
-            let text = page(&made, file);
+            let text = page(made, file);
             for outside in ["http:", "https:", "src=", "@import", "<link", "fetch("] {
                 assert!(!text.contains(outside), "{name} {file} holds `{outside}`");
             }
@@ -38,7 +38,7 @@ fn pages_ask_nothing_of_any_network() {
 fn pages_name_every_button_and_carry_the_whole_safety_notice() {
     for Demo { name, made, .. } in demos() {
         for file in ["preview.html", "sheet.html"] {
-            let text = page(&made, file);
+            let text = page(made, file);
             for button in &made.layout.buttons {
                 assert!(
                     text.contains(&button.name.to_string()),
@@ -101,7 +101,7 @@ fn a_wall_of_two_thousand_buttons_is_drawn_on_one_page() {
 #[test]
 fn the_printed_sheet_has_a_page_for_bench_and_roll_and_one_for_each_program() {
     for Demo { name, made, .. } in demos() {
-        let pdf = file(&made, "sheet.pdf");
+        let pdf = file(made, "sheet.pdf");
         assert!(pdf.starts_with(b"%PDF-1."), "{name}");
         // What is too much for one page goes on on the next.
         let pages = count(pdf, b"/Type /Page\n");
