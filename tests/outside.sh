@@ -88,10 +88,7 @@ drawings() {
 }
 outlines() {
     [ $has_ezdxf = 0 ] || return 3
-    local code=0
-    timeout 120 "$python" tests/outside/outlines.py "$target/release/bradawl" || code=$?
-    [ $code != 124 ] || { echo "  stopped after two minutes, not all looked at" >&2; return 3; }
-    return $code
+    "$python" tests/outside/outlines.py "$target/release/bradawl"
 }
 plotted() {
     [ $has_ezdxf = 0 ] || return 3

@@ -13,7 +13,6 @@ import tempfile
 from pathlib import Path
 
 import ezdxf
-from ezdxf import path as ezpath
 from ezdxf.math import bulge_to_arc
 from shapely import affinity, box
 from shapely.geometry import Point, Polygon
@@ -31,12 +30,12 @@ hole = 30
 [button]
 diameter = 20
 [pattern.diamond]
-width = 90
-height = 130
+width = {width}
+height = {height}
 fit = "exact"
 edge = 60
 [fabric]
-roll_width = 4000
+roll_width = 19000
 turn_in = 75
 [fabric.allowance.measured]
 across = 60
@@ -92,10 +91,10 @@ CASES = {
     "a polyline": ("R12", polyline),
     "a light polyline": ("R2000", lwpolyline),
     "a light polyline seen from behind": ("R2000", turned_over),
-    "an ellipse": ("R2000", lambda msp: msp.add_ellipse((0, 0), (400, 150), 0.6, dxfattribs={"layer": "EDGE"})),
+    "an ellipse": ("R2000", lambda msp: msp.add_ellipse((0, 0), (340, 130), 0.6, dxfattribs={"layer": "EDGE"})),
     "half an ellipse": ("R2000", lambda msp: (
-        msp.add_ellipse((0, 0), (-420, 0), 0.5, math.pi, 2 * math.pi, dxfattribs={"layer": "EDGE"}),
-        lines(msp, [(-420, 0), (420, 0)]))),
+        msp.add_ellipse((0, 0), (-380, 0), 0.5, math.pi, 2 * math.pi, dxfattribs={"layer": "EDGE"}),
+        lines(msp, [(-380, 0), (380, 0)]))),
     "a closed spline": ("R2000", spline),
     "a rational spline": ("R2000", rational),
 }
@@ -122,12 +121,20 @@ def ours(corners):
     return Polygon(points)
 
 
+def flattened(entity):
+    """An entity as strings of points on it. Not by way of ezdxf.path, whose arcs are Bezier curves 0.1 mm off."""
+    match entity.dxftype():
+        case "LINE":
+            return [[(p.x, p.y) for p in (entity.dxf.start, entity.dxf.end)]]
+        case "LWPOLYLINE" | "POLYLINE":
+            return [string for part in entity.virtual_entities() for string in flattened(part)]
+        case _:
+            return [[(p.x, p.y) for p in entity.flattening(FLAT)]]
+
+
 def theirs(msp):
     """The ring that the layer's entities make, flattened and joined by ezdxf and shapely."""
-    strings = [
-        [(p.x, p.y) for p in ezpath.make_path(entity).flattening(FLAT)]
-        for entity in msp.query('*[layer=="EDGE"]')
-    ]
+    strings = [string for entity in msp.query('*[layer=="EDGE"]') for string in flattened(entity)]
     ring = strings.pop(0)
     while strings:
         ends = [(math.dist(ring[-1], s[end]), i, end) for i, s in enumerate(strings) for end in (0, -1)]
@@ -138,9 +145,10 @@ def theirs(msp):
     return Polygon(ring)
 
 
-def report(tool, folder, panel, areas=""):
+def report(tool, folder, panel, areas="", per_mm=1.0):
+    """What is found of a panel; its diamonds grow with it, so that no drawing in inches has thousands of buttons."""
     job = folder / "job.toml"
-    job.write_text(JOB.format(panel=panel, areas=areas))
+    job.write_text(JOB.format(panel=panel, areas=areas, width=90 * per_mm, height=130 * per_mm))
     run = subprocess.run([tool, "layout", job, "--json"], capture_output=True, text=True)
     if run.returncode:
         wrong.append(f"{panel}: {run.stderr.strip()}")
@@ -164,7 +172,7 @@ def drawings(tool, folder):
                 # R12 has no unit of its own, so the job says it.
                 stated = f'units = "{word}"' if version == "R12" else ""
                 panel = f'[panel.drawing]\nfile = "outline.dxf"\nlayer = "EDGE"\n{stated}'
-                found = report(tool, folder, panel)
+                found = report(tool, folder, panel, per_mm=per_mm)
                 if found is None:
                     continue
                 wanted = centred(affinity.scale(theirs(space), per_mm, per_mm, origin=(0, 0)))
