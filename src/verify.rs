@@ -7,6 +7,8 @@
 //! [`verify`] is the only place where one is made.
 
 mod across;
+mod cuts;
+mod strokes;
 
 pub use across::{Lapse, Part, across};
 
@@ -20,7 +22,12 @@ use crate::{
         Warning, WorkSize,
     },
 };
-use std::{collections::BTreeMap, fmt, ops::Bound};
+use std::{
+    collections::BTreeMap,
+    fmt,
+    ops::{Bound, Range},
+};
+use strokes::{Run, Strokes, runs};
 
 /// How far a hole or a line may be from its plan, µm.
 pub const SLACK: Um = 5;
@@ -93,10 +100,28 @@ pub enum Objection {
         name: Name,
         line: u64,
     },
+    /// The tool is changed where nobody planned to reach for it, mm from X0 Y0.
+    ChangedElsewhere {
+        line: u64,
+        at: [f64; 2],
+    },
     /// A tool touched the work where nothing is planned, mm from the sheet's corner.
     UnplannedContact {
         line: u64,
         at: [f64; 2],
+    },
+    /// A cut along a way is not made, or not as planned, mm from the sheet's corner.
+    CutMissing {
+        what: String,
+        from: [f64; 2],
+    },
+    CutDoubled {
+        what: String,
+        line: u64,
+    },
+    CutTool {
+        what: String,
+        line: u64,
     },
     StrokeMissing {
         from: [f64; 2],
@@ -126,7 +151,11 @@ impl Objection {
             Objection::HoleSteep { .. } => "hole-steep",
             Objection::HoleUnround { .. } => "hole-unround",
             Objection::HoleTurning { .. } => "hole-turning",
+            Objection::ChangedElsewhere { .. } => "changed-elsewhere",
             Objection::UnplannedContact { .. } => "unplanned-contact",
+            Objection::CutMissing { .. } => "cut-missing",
+            Objection::CutDoubled { .. } => "cut-doubled",
+            Objection::CutTool { .. } => "cut-tool",
             Objection::StrokeMissing { .. } => "stroke-missing",
             Objection::StrokeDoubled { .. } => "stroke-doubled",
             Objection::UnplannedStroke { .. } => "unplanned-stroke",
@@ -162,10 +191,28 @@ impl fmt::Display for Objection {
             Objection::HoleTurning { name, line } => {
                 write!(f, "line {line}: hole {name} is made with the tool turning the wrong way")
             }
+            Objection::ChangedElsewhere { line, at: [x, y] } => {
+                write!(
+                    f,
+                    "before line {line} the tool is changed at X{x} Y{y}, which is not the place for it"
+                )
+            }
             Objection::UnplannedContact { line, at: [x, y] } => {
                 write!(
                     f,
                     "line {line}: the tool touches the work at X{x} Y{y}, where nothing is planned"
+                )
+            }
+            Objection::CutMissing { what, from: [x, y] } => {
+                write!(f, "the cut of {what} from X{x} Y{y} is missing, or is not as planned")
+            }
+            Objection::CutDoubled { what, line } => {
+                write!(f, "line {line}: the same cut of {what} is made twice")
+            }
+            Objection::CutTool { what, line } => {
+                write!(
+                    f,
+                    "line {line}: {what} is cut with another tool than planned, or turning the wrong way"
                 )
             }
             Objection::StrokeMissing { from: [x, y] } => {
@@ -206,8 +253,10 @@ pub fn verify(text: String, plan: &Plan, machine: &Machine) -> Result<Verified, 
     if rehearsal.stated_work != Some(size) && !silent {
         objections.push(Objection::WorkMisstated);
     }
-    Holes::planned(plan).compare(&visits(&trace, machine), &mut objections);
+    let cuts = cuts::compare(plan, &trace, machine, slack, &mut objections);
+    Holes::planned(plan).compare(&visits(&trace, &cuts, machine), &mut objections);
     air(plan, &trace, slack, &mut objections);
+    changes(plan, &trace, slack, &mut objections);
     Strokes::planned(plan, slack).compare(&runs(&trace), &mut objections);
     if objections.is_empty() { Ok(Verified { text, rehearsal, trace }) } else { Err(objections) }
 }
@@ -238,13 +287,14 @@ struct Visit {
     strayed: bool,
 }
 
-/// All that a tool did below Z0, one visit for each time it rose to the safe height in between.
-fn visits(trace: &[Move], machine: &Machine) -> Vec<Visit> {
+/// All that a tool did below Z0 but for the planned cuts, one visit for each time it rose to the safe height in
+/// between.
+fn visits(trace: &[Move], cuts: &[Range<usize>], machine: &Machine) -> Vec<Visit> {
     let mut visits = Vec::new();
     let mut open: Option<Visit> = None;
-    let cuts = |step: &Move| step.pen != Some(PenState::Down) && Bounds::of(step).min[2] < 0.0;
-    for (step, ring) in trace.iter().zip(sim::rings(trace)) {
-        if cuts(step) {
+    for (i, (step, ring)) in trace.iter().zip(sim::rings(trace)).enumerate() {
+        let planned = || cuts.iter().any(|cut| cut.contains(&i));
+        if touches(step) && !planned() {
             let visit = open.get_or_insert_with(|| Visit {
                 line: step.line,
                 at: ring.map_or_else(|| centre(step), |ring| ring.centre),
@@ -268,6 +318,11 @@ fn visits(trace: &[Move], machine: &Machine) -> Vec<Visit> {
     }
     visits.extend(open);
     visits
+}
+
+/// Whether a tool is in the work.
+fn touches(step: &Move) -> bool {
+    step.pen != Some(PenState::Down) && Bounds::of(step).min[2] < 0.0
 }
 
 fn centre(step: &Move) -> [f64; 2] {
@@ -365,7 +420,7 @@ impl Holes {
                 &Step::Bore { name, at, depth, circle, per_turn } => {
                     (name, at, depth, How::Bored { circle, per_turn })
                 }
-                Step::Stroke { .. } | Step::Air { .. } | Step::Show { .. } => continue,
+                _ => continue,
             };
             let (tool, turn) = fitted.expect("a plan fits a tool before it drills");
             let turning = match turn {
@@ -452,6 +507,18 @@ fn near(by_place: &BTreeMap<[Um; 2], usize>, at: [Um; 2]) -> Option<usize> {
     by_place.range((from, to)).find(|(place, _)| (place[1] - at[1]).abs() <= SLACK).map(|(_, &i)| i)
 }
 
+/// Every tool but the first, which a person fits before the start, is fitted at the place for it.
+fn changes(plan: &Plan, trace: &[Move], slack: Um, objections: &mut Vec<Objection>) {
+    for pair in trace.windows(2) {
+        let [before, after] = [&pair[0], &pair[1]];
+        let at = [before.to[0], before.to[1]];
+        let there = (0..2).all(|axis| (um(at[axis]) - plan.change_at[axis]).abs() <= slack);
+        if before.tool.is_some() && after.tool != before.tool && !there {
+            objections.push(Objection::ChangedElsewhere { line: after.line, at });
+        }
+    }
+}
+
 /// Every point that is to be passed in the air is come to, one after the other. That nothing is touched
 /// there follows from all contacts being planned.
 fn air(plan: &Plan, trace: &[Move], slack: Um, objections: &mut Vec<Objection>) {
@@ -467,106 +534,5 @@ fn air(plan: &Plan, trace: &[Move], slack: Um, objections: &mut Vec<Objection>) 
         if !moves.by_ref().any(there) {
             objections.push(Objection::StrokeMissing { from: point.map(mm) });
         }
-    }
-}
-
-/// What the pen drew between going down and coming up.
-struct Run {
-    line: u64,
-    points: Vec<[f64; 2]>,
-    /// Plans have straight strokes only.
-    curved: bool,
-}
-
-fn runs(trace: &[Move]) -> Vec<Run> {
-    let mut runs: Vec<Run> = Vec::new();
-    let mut down = false;
-    for step in trace {
-        let now = step.pen == Some(PenState::Down);
-        if now && !down {
-            runs.push(Run {
-                line: step.line,
-                points: vec![[step.from[0], step.from[1]]],
-                curved: false,
-            });
-        }
-        if let (true, Some(run)) = (now, runs.last_mut()) {
-            run.curved |= step.arc.is_some();
-            let to = [step.to[0], step.to[1]];
-            if run.points.last() != Some(&to) {
-                run.points.push(to);
-            }
-        }
-        down = now;
-    }
-    runs
-}
-
-/// The strokes of a plan; either end finds them.
-struct Strokes<'a> {
-    slack: Um,
-    strokes: Vec<&'a [[Um; 2]]>,
-    by_end: BTreeMap<[Um; 2], Vec<usize>>,
-}
-
-impl<'a> Strokes<'a> {
-    fn planned(plan: &'a Plan, slack: Um) -> Self {
-        let strokes: Vec<&[[Um; 2]]> = plan
-            .steps
-            .iter()
-            .filter_map(|step| match step {
-                Step::Stroke { points } => Some(points.as_slice()),
-                _ => None,
-            })
-            .collect();
-        let mut by_end: BTreeMap<[Um; 2], Vec<usize>> = BTreeMap::new();
-        for (i, points) in strokes.iter().enumerate() {
-            by_end.entry(points[0]).or_default().push(i);
-            by_end.entry(points[points.len() - 1]).or_default().push(i);
-        }
-        Strokes { slack, strokes, by_end }
-    }
-
-    fn compare(&self, runs: &[Run], objections: &mut Vec<Objection>) {
-        let mut drawn = vec![false; self.strokes.len()];
-        for run in runs {
-            let (line, from) = (run.line, run.points[0]);
-            let alike = if run.curved { Vec::new() } else { self.alike(&run.points) };
-            match alike.iter().find(|&&i| !drawn[i]) {
-                Some(&i) => drawn[i] = true,
-                None if alike.is_empty() => {
-                    objections.push(Objection::UnplannedStroke { line, from })
-                }
-                None => objections.push(Objection::StrokeDoubled { line, from }),
-            }
-        }
-        let missing = self.strokes.iter().zip(&drawn).filter(|&(_, &drawn)| !drawn);
-        objections.extend(
-            missing.map(|(points, _)| Objection::StrokeMissing { from: points[0].map(mm) }),
-        );
-    }
-
-    /// The planned strokes that these points draw, in either direction.
-    fn alike(&self, points: &[[f64; 2]]) -> Vec<usize> {
-        let run: Vec<[Um; 2]> = points.iter().map(|p| p.map(um)).collect();
-        let slack = self.slack;
-        let near =
-            |a: &[Um; 2], b: &[Um; 2]| (a[0] - b[0]).abs() <= slack && (a[1] - b[1]).abs() <= slack;
-        let from = Bound::Included([run[0][0] - slack, Um::MIN]);
-        let to = Bound::Included([run[0][0] + slack, Um::MAX]);
-        let mut found: Vec<usize> = self
-            .by_end
-            .range((from, to))
-            .filter(|(end, _)| near(end, &run[0]))
-            .flat_map(|(_, strokes)| strokes.iter().copied())
-            .filter(|&i| {
-                let planned = self.strokes[i];
-                let forward = || planned.iter().zip(&run).all(|(a, b)| near(a, b));
-                let backward = || planned.iter().rev().zip(&run).all(|(a, b)| near(a, b));
-                planned.len() == run.len() && (forward() || backward())
-            })
-            .collect();
-        found.dedup();
-        found
     }
 }

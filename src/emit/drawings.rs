@@ -69,7 +69,23 @@ fn holes(job: &Job, sheet: &HoleSheet) -> Drawing {
         let layer = paper.layer("OPENINGS");
         paper.drawing.shapes.push(Shape::Outline { layer, corners: opening.clone() });
     }
+    if sheet.margin > 0.0 {
+        let layer = paper.layer("SHEET");
+        let [w, h] = sheet.size;
+        let points = vec![[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]];
+        paper.drawing.shapes.push(Shape::Polyline { layer, points, closing: Closing::Closed });
+    }
     paper.centre_lines(sheet.size);
+    for other in &sheet.others {
+        let layer = paper.layer("OTHER-HOLES");
+        let centre = [other.at.x, other.at.y];
+        paper.drawing.shapes.push(Shape::Circle { layer, centre, radius: other.diameter / 2.0 });
+    }
+    for stroke in &sheet.engraved {
+        let layer = paper.layer("ENGRAVED");
+        let points = stroke.iter().map(|p| [p.x, p.y]).collect();
+        paper.drawing.shapes.push(Shape::Polyline { layer, points, closing: Closing::Open });
+    }
     let holes =
         paper.layer(&format!("HOLES-{}MM", words::decimal(sheet.hole, 2).replace('.', "_")));
     for (_, at) in &sheet.places {
@@ -78,6 +94,11 @@ fn holes(job: &Job, sheet: &HoleSheet) -> Drawing {
             centre: [at.x, at.y],
             radius: sheet.hole / 2.0,
         });
+    }
+    for groove in &sheet.grooves {
+        let layer = paper.layer("GROOVES");
+        let [from, to] = groove.map(|p| [p.x, p.y]);
+        paper.drawing.shapes.push(Shape::Line { layer, from, to });
     }
     let lies = match sheet.up {
         crate::job::FaceUp::Front => "seen with its front face up",

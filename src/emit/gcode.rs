@@ -9,7 +9,7 @@ use crate::{
         Tool, ToolChange,
     },
     notice,
-    plan::{Plan, Step, Um, um},
+    plan::{Leg, Plan, Round, Step, Um, um},
     units::Unit,
 };
 use std::fmt::Write;
@@ -28,7 +28,7 @@ pub struct Head<'a> {
 
 /// The program's text, lines ended by a line feed.
 pub fn write(plan: &Plan, machine: &Machine, head: &Head) -> String {
-    let mut writer = Writer { plan, machine, text: String::new(), lines: 0 };
+    let mut writer = Writer { plan, machine, text: String::new(), lines: 0, feed: None };
     let fence = |writer: &mut Writer| {
         if machine.speech.percent {
             writer.text.push_str("%\n");
@@ -54,6 +54,8 @@ struct Writer<'a> {
     text: String,
     /// Lines with a number so far.
     lines: u32,
+    /// Of the tool that is fitted.
+    feed: Option<Um>,
 }
 
 impl Writer<'_> {
@@ -140,11 +142,15 @@ impl Writer<'_> {
 
     fn step(&mut self, step: &Step, index: usize) {
         match step {
-            Step::Fit { tool, rpm, turn, .. } => self.fit(*tool, *rpm, *turn, index),
+            Step::Fit { tool, rpm, turn, feed } => {
+                self.feed = Some(*feed);
+                self.fit(*tool, *rpm, *turn, index);
+            }
             Step::Drill { at, depth, peck, .. } => self.drill(*at, *depth, *peck),
             Step::Bore { at, depth, circle, per_turn, .. } => {
                 self.bore(*at, *depth, *circle, *per_turn)
             }
+            Step::Cut { from, legs, .. } => self.cut(*from, legs),
             Step::Stroke { points } => self.stroke(points),
             Step::Show { at, says } => {
                 self.over(*at);
@@ -274,6 +280,65 @@ impl Writer<'_> {
         }
     }
 
+    /// Down to the top of the work, along every leg, and up.
+    fn cut(&mut self, from: [Um; 2], legs: &[Leg]) {
+        let feed = self.fitted_feed();
+        self.over(from);
+        self.to("G0", [None, None, Some(APPROACH)], None);
+        self.to("G1", [None, None, Some(0)], Some(feed));
+        let mut here = [from[0], from[1], 0];
+        for leg in legs {
+            match leg.round {
+                None => {
+                    let axes = [0, 1, 2].map(|i| Some(leg.to[i]).filter(|to| *to != here[i]));
+                    self.to("G1", axes, Some(feed));
+                }
+                Some((centre, way)) => self.arc(here, leg.to, centre, way, feed),
+            }
+            here = leg.to;
+        }
+        self.rise();
+    }
+
+    /// At most a quarter of a circle, from one height to another.
+    fn arc(&mut self, from: [Um; 3], to: [Um; 3], centre: [Um; 2], way: Round, feed: Um) {
+        let word = match way {
+            Round::Clockwise => "G2",
+            Round::Anticlockwise => "G3",
+        };
+        let out = [0, 1].map(|i| (from[i] - centre[i]) as f64);
+        let radius = (out[0] * out[0] + out[1] * out[1]).sqrt();
+        let ([x, y, z], f) = (to.map(|um| self.n(um)), self.n(feed));
+        match (self.speech().arcs, self.speech().arc_words) {
+            (true, ArcWords::Centre) => {
+                let [i, j] = [0, 1].map(|axis| self.n(centre[axis] - from[axis]));
+                self.line(format_args!("{word} X{x} Y{y} Z{z} I{i} J{j} F{f}"));
+            }
+            (true, ArcWords::Radius) => {
+                let r = self.n(radius.round() as Um);
+                self.line(format_args!("{word} X{x} Y{y} Z{z} R{r} F{f}"));
+            }
+            (false, _) => {
+                let end = [0, 1].map(|i| (to[i] - centre[i]) as f64);
+                let turn = libm::atan2(
+                    out[0] * end[1] - out[1] * end[0],
+                    out[0] * end[0] + out[1] * end[1],
+                );
+                // The height of a chord over an angle t is r·(1 - cos(t / 2)).
+                let flat = (1.0 - 1000.0 * self.speech().chord_error / radius).max(0.0);
+                let count = (turn.abs() / (2.0 * libm::acos(flat))).ceil().max(1.0) as Um;
+                for k in 1..count {
+                    let (sin, cos) = libm::sincos(turn * k as f64 / count as f64);
+                    let at = [out[0] * cos - out[1] * sin, out[0] * sin + out[1] * cos];
+                    let [x, y] = [0, 1].map(|i| Some(centre[i] + at[i].round() as Um));
+                    let z = from[2] + (to[2] - from[2]) * k / count;
+                    self.to("G1", [x, y, Some(z)], Some(feed));
+                }
+                self.to("G1", to.map(Some), Some(feed));
+            }
+        }
+    }
+
     fn stroke(&mut self, points: &[[Um; 2]]) {
         let pen: &Pen = self.machine.pen.as_ref().expect("a plan draws with a pen");
         let (lift, settle, speed) = (pen.lift.clone(), pen.settle, um(pen.speed));
@@ -334,11 +399,7 @@ impl Writer<'_> {
     }
 
     fn fitted_feed(&self) -> Um {
-        let feed = self.plan.steps.iter().find_map(|step| match step {
-            Step::Fit { feed, .. } => Some(*feed),
-            _ => None,
-        });
-        feed.expect("a plan fits a tool before it drills")
+        self.feed.expect("a plan fits a tool before it drills")
     }
 
     fn tool(&self, number: u32) -> &Tool {
@@ -374,6 +435,12 @@ pub(super) fn head_lines(plan: &Plan, machine: &Machine, head: &Head) -> Vec<Str
     let strokes = plan.steps.iter().filter(|s| matches!(s, Step::Stroke { .. })).count();
     if holes > 0 {
         says.push(format!("{holes} holes"));
+    }
+    if plan.steps.iter().any(|step| matches!(step, Step::Cut { .. })) {
+        says.push(
+            "It also cuts the board sideways: screw or clamp its sheet down all round,".to_string(),
+        );
+        says.push("and leave the tabs until the spindle stands still.".to_string());
     }
     if strokes > 0 {
         says.push(format!("{strokes} pen strokes"));

@@ -4,6 +4,7 @@
 //! file ([`Given`]).
 
 mod area;
+mod board;
 mod fabric;
 pub mod prices;
 mod read;
@@ -81,6 +82,15 @@ impl Job {
         for area in &mut job.areas {
             area.at[0] = -area.at[0];
         }
+        for hole in &mut job.board.holes {
+            hole.at[0] = -hole.at[0];
+        }
+        for single in &mut job.pattern.singles {
+            single.at[0] = -single.at[0];
+        }
+        if let Some(Fan { centre: Some(centre), .. }) = &mut job.pattern.fan {
+            centre[0] = -centre[0];
+        }
         job
     }
 }
@@ -93,6 +103,54 @@ pub struct Board {
     pub face_up: FaceUp,
     /// How far play of the dowels may put a hole off before a person is warned.
     pub tolerance: f64,
+    /// Holes that are no button's.
+    pub holes: Vec<BoardHole>,
+    /// Where the board itself is cut by the machine, out of a larger sheet.
+    pub cut_out: Option<CutOut>,
+    /// Words cut into the face that lies up.
+    pub engraved: Option<Engraved>,
+}
+
+/// A hole for a fixing, a cleat or a dowel.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BoardHole {
+    pub reason: String,
+    /// From the middle of the panel, right and up, seen from the front.
+    pub at: [f64; 2],
+    pub diameter: Given<f64>,
+    /// From the face that lies up; right through unless given.
+    pub depth: Option<Given<f64>>,
+    pub span: std::ops::Range<usize>,
+}
+
+/// How the board is cut out of its sheet.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CutOut {
+    /// What the sheet is larger than the panel, on every side.
+    pub margin: f64,
+    pub cut: CutWay,
+    /// Bridges that hold the board in its sheet until it is sawn free.
+    pub tabs: u32,
+    pub tab_length: f64,
+    pub tab_height: Given<f64>,
+    pub span: std::ops::Range<usize>,
+}
+
+/// How the cutter meets the wood.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum CutWay {
+    /// Its teeth come out of the wood where the tool is going.
+    Conventional,
+    /// Its teeth bite into the wood where the tool is going.
+    Climb,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct Engraved {
+    pub words: Given<String>,
+    /// Of a capital letter.
+    pub height: f64,
+    pub depth: Given<f64>,
 }
 
 /// Which face of the board lies up on the machine.
@@ -141,6 +199,10 @@ pub struct Pattern {
     pub top_row: Row,
     pub top: Top,
     pub edge: Given<Edge>,
+    /// Rows that radiate, instead of level ones.
+    pub fan: Option<Fan>,
+    /// Buttons at places of their own, instead of a pattern.
+    pub singles: Vec<Single>,
     /// Positions of an old panel's buttons, instead of a fit.
     pub survey: Option<Survey>,
     /// Where the pattern's table stands.
@@ -151,6 +213,32 @@ pub struct Pattern {
 pub enum PatternKind {
     Diamond,
     Square,
+    /// Grooves from the top to the bottom, drawn down where they are tied.
+    Flutes,
+    /// Buttons at places of their own.
+    Single,
+}
+
+/// Rays that spread from one place, and rows that lie round it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fan {
+    /// Where the rays meet, from the middle of the panel; the middle of its lower edge unless given.
+    pub centre: Option<[f64; 2]>,
+    /// From there to the innermost row.
+    pub inner: Given<f64>,
+    /// Between the outermost rays, degrees; as wide as the edges let it be unless given.
+    pub sweep: Option<Given<f64>>,
+}
+
+/// A button at a place of its own.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Single {
+    /// From the middle of the panel, right and up, seen from the front.
+    pub at: [f64; 2],
+    /// As the job calls it, or its number.
+    pub name: Given<String>,
+    /// Where its place stands.
+    pub span: std::ops::Range<usize>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -1,6 +1,7 @@
 //! A job file, read and checked as far as it can be without laying anything out.
 
 mod fabric;
+mod patterns;
 
 use super::*;
 use crate::{
@@ -14,6 +15,9 @@ const LEAST_MEASURED: usize = 5;
 
 /// More rows than any panel has.
 const ALL_ROWS: u32 = 100_000;
+
+/// Tables of `[pattern]`.
+const PATTERNS: [&str; 5] = ["diamond", "square", "fan", "flutes", "buttons"];
 
 /// Reads a job file. All that is wrong comes back at once.
 pub fn read(source: &Source) -> Result<Job, Vec<Diagnostic>> {
@@ -39,7 +43,7 @@ fn whole_file(f: &mut Form) -> Option<Job> {
     let hand = f.choice_if("hand", &hands).map_or(Hand::Only, |hand| hand.value);
     let used_in = f.text_if("used_in").map(|text| text.value);
     let panel = f.table("panel", shape::read);
-    let board = f.table("board", board);
+    let board = f.table("board", board::read);
     let foam = f.table("foam", foam);
     let hole = |hole: Option<f64>| hole.unwrap_or(f64::NAN);
     let holes = [
@@ -53,6 +57,20 @@ fn whole_file(f: &mut Form) -> Option<Job> {
     let fabric = f.table("fabric", |f| {
         fabric::fabric(f, foam.as_ref().map_or(f64::NAN, |foam| foam.hole.value))
     });
+    if let (Some(pattern), Some(foam)) = (&pattern, &foam)
+        && pattern.kind == PatternKind::Flutes
+        && foam.work.value == FoamWork::Drill
+    {
+        f.note(
+            Diagnostic::at(
+                foam.work.span.clone(),
+                "the foam of flutes is slit along the grooves, not drilled",
+            )
+            .help(
+                "write work = \"mark\" in [foam]: the grooves are marked by pen and slit by hand",
+            ),
+        );
+    }
     let on = f.table("on", on);
     Some(Job {
         title: title.value,
@@ -71,17 +89,6 @@ fn whole_file(f: &mut Form) -> Option<Job> {
         fabric: fabric?,
         on: on?,
         prices: None,
-    })
-}
-
-fn board(f: &mut Form) -> Option<Board> {
-    Some(Board {
-        thickness: f.length("thickness", Within::Positive).value,
-        hole: f.length("hole", Within::Positive),
-        face_up: f
-            .choice_or_first("face_up", &[("front", FaceUp::Front), ("back", FaceUp::Back)])
-            .value,
-        tolerance: f.length_or("tolerance", Within::Positive, 1.0).value,
     })
 }
 
@@ -118,28 +125,35 @@ fn foam(f: &mut Form) -> Option<Foam> {
     Some(foam)
 }
 
-/// `[pattern.diamond]` or `[pattern.square]`: exactly one.
+/// One table of `[pattern]`.
 fn pattern(f: &mut Form) -> Option<Pattern> {
-    let diamond = f.table_if("diamond", |f| lattice(f, PatternKind::Diamond));
-    let square = f.table_if("square", |f| lattice(f, PatternKind::Square));
-    match (diamond, square) {
-        (Some(_), Some(square)) => {
-            f.note(
-                Diagnostic::at(square.place.span, "there are two patterns")
-                    .help("keep either [pattern.diamond] or [pattern.square]"),
-            );
-            None
+    let present = f.present(&PATTERNS);
+    let mut found: Vec<Option<Pattern>> = Vec::new();
+    let mut take = |f: &mut Form, key, ask: fn(&mut Form) -> Option<Pattern>| {
+        if let Some(pattern) = f.table_if(key, |f| Some(ask(f))) {
+            found.push(pattern);
         }
-        (None, None) => {
-            f.note(
-                Diagnostic::at(f.span(), "the pattern is missing").help(
-                    "add [pattern.diamond] or [pattern.square] with its width, height and edge",
-                ),
-            );
-            None
+    };
+    take(f, "diamond", |f| lattice(f, PatternKind::Diamond));
+    take(f, "square", |f| lattice(f, PatternKind::Square));
+    take(f, "fan", patterns::fan);
+    take(f, "flutes", patterns::flutes);
+    take(f, "buttons", patterns::singles);
+    match present.as_slice() {
+        [_, (_, second), ..] => {
+            f.note(Diagnostic::at(second.clone(), "there are two patterns").help(format!(
+                "keep one table: {}",
+                form::either(present.iter().map(|(key, _)| format!("[pattern.{key}]")))
+            )));
+            return None;
         }
-        (diamond, square) => diamond.or(square),
+        [] => f.note(
+            Diagnostic::at(f.span(), "the pattern is missing")
+                .help("add [pattern.diamond] or [pattern.square] with its width, height and edge"),
+        ),
+        [_] => {}
     }
+    found.pop()?
 }
 
 fn lattice(f: &mut Form, kind: PatternKind) -> Option<Pattern> {
@@ -155,7 +169,19 @@ fn lattice(f: &mut Form, kind: PatternKind) -> Option<Pattern> {
     let top = f.choice_or_first("top", &tops).value;
     let edge = edge(f);
     let place = Given { value: (), span: f.span() };
-    Some(Pattern { kind, fit, across, down, top_row, top, edge, survey, place })
+    Some(Pattern {
+        kind,
+        fit,
+        across,
+        down,
+        top_row,
+        top,
+        edge,
+        fan: None,
+        singles: Vec::new(),
+        survey,
+        place,
+    })
 }
 
 /// `measured`: the positions of an old panel's buttons.

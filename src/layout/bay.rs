@@ -32,7 +32,7 @@ fn bay(job: &Job, fitted: &Fitted, allowance: [f64; 2], name: &str) -> Job {
     let edge = Edge { sides: half[0], top: half[1], bottom: half[1] };
     let rows = match fitted.kind {
         PatternKind::Diamond => 3,
-        PatternKind::Square => 2,
+        _ => 2,
     };
     let mut bay = job.clone();
     bay.title = format!(
@@ -58,6 +58,8 @@ fn bay(job: &Job, fitted: &Fitted, allowance: [f64; 2], name: &str) -> Job {
         down: count(rows),
         top_row: Row::Short,
         top: Top::Straight,
+        fan: None,
+        singles: Vec::new(),
         survey: None,
         edge: Given { value: edge, span: job.pattern.edge.span.clone() },
         place: job.pattern.place.clone(),

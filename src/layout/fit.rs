@@ -3,6 +3,7 @@
 //! A long row has n buttons, a short row n - 1, half a diamond in. W is button to button along a row,
 //! H a diamond's top to its bottom button, so rows stand H/2 apart; in a square pattern they stand H apart.
 
+use super::fan::{self, Rays};
 use crate::{
     diag::Diagnostic,
     job::{Axis, Edge, Fit, Job, Pattern, PatternKind, Row},
@@ -28,6 +29,8 @@ pub struct Fitted {
     pub rows: u32,
     /// Height of the button field's middle above the middle of the panel.
     pub middle: f64,
+    /// Where rows radiate; W and H are then those of the middle row.
+    pub fan: Option<Rays>,
 }
 
 impl Fitted {
@@ -39,7 +42,7 @@ impl Fitted {
     pub fn count(&self) -> u32 {
         let (rows, n) = (self.rows, self.across);
         let short = match (self.kind, self.top_row) {
-            (PatternKind::Square, _) => 0,
+            (PatternKind::Square | PatternKind::Flutes | PatternKind::Single, _) => 0,
             (PatternKind::Diamond, Row::Long) => rows / 2,
             (PatternKind::Diamond, Row::Short) => rows.div_ceil(2),
         };
@@ -51,12 +54,15 @@ impl Fitted {
 pub fn row_gap(kind: PatternKind, height: f64) -> f64 {
     match kind {
         PatternKind::Diamond => height / 2.0,
-        PatternKind::Square => height,
+        PatternKind::Square | PatternKind::Flutes | PatternKind::Single => height,
     }
 }
 
 /// Fits a pattern to the outline's bounding box. All that makes no sense comes back at once.
 pub fn fit(pattern: &Pattern, outline: &Outline) -> Result<Fitted, Vec<Diagnostic>> {
+    if let Some(asked) = &pattern.fan {
+        return fan::fit(pattern, asked, outline);
+    }
     let panel = [outline.width(), outline.height()];
     let field = field(pattern, panel);
     let mut wrong = too_large(pattern, panel);
@@ -68,7 +74,7 @@ pub fn fit(pattern: &Pattern, outline: &Outline) -> Result<Fitted, Vec<Diagnosti
     }
     let gaps_per_height = match pattern.kind {
         PatternKind::Diamond => 2.0,
-        PatternKind::Square => 1.0,
+        PatternKind::Square | PatternKind::Flutes | PatternKind::Single => 1.0,
     };
     let columns = spaces(pattern.fit, &pattern.across, field[0], 1.0);
     let gaps = spaces(pattern.fit, &pattern.down, field[1], gaps_per_height);
@@ -114,6 +120,7 @@ fn fitted(pattern: &Pattern, field: [f64; 2], [columns, gaps]: [f64; 2]) -> Fitt
         across: columns as u32 + 1,
         rows: gaps as u32 + 1,
         middle,
+        fan: None,
     }
 }
 
@@ -184,6 +191,8 @@ pub fn shape_word(kind: PatternKind) -> &'static str {
     match kind {
         PatternKind::Diamond => "diamond",
         PatternKind::Square => "square",
+        PatternKind::Flutes => "flute",
+        PatternKind::Single => "bay",
     }
 }
 
@@ -202,6 +211,12 @@ pub struct Choice {
 
 /// The whole fits nearest to the size asked for, nearest first.
 pub fn choices(job: &Job, outline: &Outline, found: &Fitted, most: usize) -> Vec<Choice> {
+    if job.pattern.kind == PatternKind::Single {
+        return Vec::new();
+    }
+    if job.pattern.fan.is_some() {
+        return fan::choices(job, outline, found, most);
+    }
     let whole = Pattern { fit: Fit::Whole, ..job.pattern.clone() };
     let panel = [outline.width(), outline.height()];
     let field = field(&whole, panel);
@@ -212,10 +227,14 @@ pub fn choices(job: &Job, outline: &Outline, found: &Fitted, most: usize) -> Vec
         whole.across.size.as_ref().map_or(found.width, |size| size.value),
         whole.down.size.as_ref().map_or(found.height, |size| size.value),
     ];
-    let around = |n: u32| n.saturating_sub(3).max(2)..=n + 3;
     let mut choices: Vec<Choice> = around(found.across)
         .flat_map(|across| {
-            around(found.rows).map(move |rows| [f64::from(across - 1), f64::from(rows - 1)])
+            // The ties of a groove change nothing else.
+            let rows = match found.kind {
+                PatternKind::Flutes => found.rows..=found.rows,
+                _ => around(found.rows),
+            };
+            rows.map(move |rows| [f64::from(across - 1), f64::from(rows - 1)])
         })
         .map(|spaces| {
             let fitted = fitted(&whole, field, spaces);
@@ -228,7 +247,12 @@ pub fn choices(job: &Job, outline: &Outline, found: &Fitted, most: usize) -> Vec
     choices
 }
 
+/// Counts near the one found.
+pub(super) fn around(n: u32) -> std::ops::RangeInclusive<u32> {
+    n.saturating_sub(3).max(2)..=n + 3
+}
+
 /// By what share the larger of two exceeds the smaller.
-fn apart(a: f64, b: f64) -> f64 {
+pub(super) fn apart(a: f64, b: f64) -> f64 {
     (a / b).max(b / a) - 1.0
 }

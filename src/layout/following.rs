@@ -56,7 +56,7 @@ impl Following {
         for (_, place) in fitted.lattice() {
             let steps: &[[i32; 2]] = match fitted.kind {
                 PatternKind::Diamond => &[[1, -2], [-1, -2]],
-                PatternKind::Square => &[[2, 0], [0, -2]],
+                _ => &[[2, 0], [0, -2]],
             };
             for step in steps {
                 let next = [place[0] + step[0], place[1] + step[1]];

@@ -5,11 +5,15 @@
 
 mod areas;
 mod bay;
+mod board;
 mod cover;
+mod fan;
 mod fit;
 mod following;
+mod name;
 mod notes;
 mod pleats;
+mod single;
 mod survey;
 
 pub use areas::Cleared;
@@ -18,8 +22,11 @@ pub use cover::{
     Bounds, Cover, Drawn, Drop, Laid, LineKind, Methods, Piece, RollPlan, Strain, hole_allowance,
     piece_letter, reach,
 };
+pub use fan::Rays;
 pub use fit::{Choice, Fitted, choices, shape_word};
+pub use name::Name;
 pub use pleats::{EdgePleat, spokes};
+pub use single::Neighbours;
 pub use survey::Surveyed;
 
 use crate::{
@@ -30,7 +37,7 @@ use crate::{
     outline::{self, Corner, Outline},
 };
 use following::Following;
-use std::fmt;
+use std::collections::BTreeMap;
 
 /// No edge is measured finer than this, mm: a button exactly at the edge distance is far enough in.
 const HAIR: f64 = 1e-6;
@@ -69,19 +76,6 @@ pub struct Button {
     pub at: Point<PanelFront>,
 }
 
-/// Row and column, counted from 1 at the top left of the front.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Name {
-    pub row: u32,
-    pub column: u32,
-}
-
-impl fmt::Display for Name {
-    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
-        write!(f, "{}-{}", self.row, self.column)
-    }
-}
-
 /// Which of how many of one work: a piece of the cover, a set-up of the board.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Part {
@@ -115,6 +109,28 @@ pub struct HoleSheet {
     pub edge: Vec<Corner>,
     /// What is cut out of it, each anticlockwise.
     pub openings: Vec<Vec<Corner>>,
+    /// Where foam is slit: from the top tie of a groove to its lowest.
+    pub grooves: Vec<[Point<Sheet>; 2]>,
+    /// Holes that are no button's.
+    pub others: Vec<OtherHole>,
+    /// Letters cut into the face that lies up, stroke by stroke, and how deep.
+    pub engraved: Vec<Vec<Point<Sheet>>>,
+    pub engraved_depth: f64,
+    /// What the sheet is larger than the panel on every side; nought where the panel comes cut to shape.
+    pub margin: f64,
+}
+
+/// A hole of the board for a fixing, a cleat or a dowel.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OtherHole {
+    pub name: Name,
+    pub reason: String,
+    pub at: Point<Sheet>,
+    /// The same on the panel.
+    pub on_panel: [f64; 2],
+    pub diameter: f64,
+    /// From the face that lies up; `None` is right through.
+    pub depth: Option<f64>,
 }
 
 /// Lays out the whole panel. Errors point into the job file.
@@ -124,9 +140,18 @@ pub fn lay_out(job: &Job) -> Result<Layout, Vec<Diagnostic>> {
         Some(old) => Some(survey::find(job, old, &outline)?),
         None => None,
     };
-    let fitted = match &found {
-        Some(found) => found.fitted,
-        None => fit::fit(&cover::matched(job)?, &outline)?,
+    let (fitted, placed) = match &found {
+        Some(found) => (found.fitted, None),
+        None if job.pattern.kind == PatternKind::Single => {
+            let (fitted, buttons) = single::buttons(job, &outline)?;
+            (fitted, Some(buttons))
+        }
+        None => {
+            let fitted = fit::fit(&cover::matched(job)?, &outline)?;
+            let edge = job.pattern.edge.value.least();
+            let on_rays = fitted.fan.and_then(|rays| rays.places(&fitted, &outline, edge));
+            (fitted, on_rays)
+        }
     };
     cover::refuse_unmatched(job, &fitted)?;
     let least_edge = job.pattern.edge.value.least();
@@ -136,9 +161,10 @@ pub fn lay_out(job: &Job) -> Result<Layout, Vec<Diagnostic>> {
             Some(Following::new(&fitted, &outline, job.pattern.edge.value.top, rows))
         }
     };
-    let places: Vec<Button> = match &found {
-        Some(found) => found.buttons.clone(),
-        None => fitted
+    let places: Vec<Button> = match (&found, placed) {
+        (Some(found), _) => found.buttons.clone(),
+        (None, Some(placed)) => placed,
+        (None, None) => fitted
             .lattice()
             .map(|(name, lattice)| {
                 let straight = fitted.on_panel(lattice);
@@ -168,16 +194,8 @@ pub fn lay_out(job: &Job) -> Result<Layout, Vec<Diagnostic>> {
         .filter(|area| area.kind == AreaKind::Opening)
         .map(|area| area.corners.clone())
         .collect();
-    let board = hole_sheet(
-        &outline,
-        &openings,
-        &buttons,
-        Work::Board,
-        job.board.thickness,
-        job.board.face_up,
-        job.board.hole.value,
-    );
-    let foam = hole_sheet(
+    let board = board::sheet(job, &outline, &openings, &buttons)?;
+    let mut foam = hole_sheet(
         &outline,
         &openings,
         &buttons,
@@ -185,8 +203,12 @@ pub fn lay_out(job: &Job) -> Result<Layout, Vec<Diagnostic>> {
         job.foam.thickness,
         FaceUp::Front,
         job.foam.hole.value,
+        0.0,
     );
-    let edge_pleats = pleats::edge_pleats(fitted.kind, &outline, &buttons, &dropped);
+    if fitted.kind == PatternKind::Flutes {
+        foam.grooves = grooves(&buttons, &foam.places);
+    }
+    let edge_pleats = pleats::edge_pleats(&fitted, &outline, &buttons, &dropped);
     let panel = cover::Panel {
         outline: &outline,
         fitted: &fitted,
@@ -214,13 +236,33 @@ pub fn lay_out(job: &Job) -> Result<Layout, Vec<Diagnostic>> {
     Ok(layout)
 }
 
+impl Layout {
+    /// The neighbours of each button that stands at a place of its own, by lattice; empty for patterns.
+    pub fn beside(&self) -> BTreeMap<[i32; 2], Vec<[i32; 2]>> {
+        let mut beside = BTreeMap::new();
+        if self.fitted.kind != PatternKind::Single {
+            return beside;
+        }
+        let places: Vec<[f64; 2]> = self.buttons.iter().map(|b| [b.at.x, b.at.y]).collect();
+        for button in &self.buttons {
+            beside.insert(button.lattice, Vec::new());
+        }
+        for [a, b] in Neighbours::of(&places).pleats {
+            let [a, b] = [a, b].map(|i| self.buttons[i].lattice);
+            beside.entry(a).or_default().push(b);
+            beside.entry(b).or_default().push(a);
+        }
+        beside
+    }
+}
+
 impl Fitted {
     /// Every place of the pattern by name, row by row from the top left.
     fn lattice(&self) -> impl Iterator<Item = (Name, [i32; 2])> + '_ {
         (0..self.rows).flat_map(move |row| {
             let buttons = self.in_row(row);
             (0..buttons).map(move |column| {
-                let name = Name { row: row + 1, column: column + 1 };
+                let name = Name::in_row(row + 1, column + 1);
                 let right = 2 * column as i32 - (buttons as i32 - 1);
                 let up = (self.rows as i32 - 1) - 2 * row as i32;
                 (name, [right, up])
@@ -231,7 +273,7 @@ impl Fitted {
     /// Buttons in a row counted from nought at the top: a short row has one fewer.
     fn in_row(&self, row: u32) -> u32 {
         let long = match self.kind {
-            PatternKind::Square => true,
+            PatternKind::Square | PatternKind::Flutes | PatternKind::Single => true,
             PatternKind::Diamond => row.is_multiple_of(2) == (self.top_row == Row::Long),
         };
         if long { self.across } else { self.across - 1 }
@@ -248,6 +290,7 @@ fn place_on(lattice: [i32; 2], pitch: [f64; 2]) -> [f64; 2] {
     [f64::from(lattice[0]) * pitch[0] / 2.0, f64::from(lattice[1]) * pitch[1] / 2.0]
 }
 
+#[allow(clippy::too_many_arguments)]
 fn hole_sheet(
     outline: &Outline,
     openings: &[Vec<Corner>],
@@ -256,14 +299,51 @@ fn hole_sheet(
     thickness: f64,
     up: FaceUp,
     hole: f64,
+    margin: f64,
 ) -> HoleSheet {
-    let size = [outline.width(), outline.height()];
-    let to_sheet: Map<PanelFront, Sheet> = match up {
-        FaceUp::Front => Map::lay_down(Point::new(-size[0] / 2.0, -size[1] / 2.0)),
-        FaceUp::Back => Map::turn_over(Point::new(size[0] / 2.0, -size[1] / 2.0)),
-    };
+    let size = [outline.width(), outline.height()].map(|side| side + 2.0 * margin);
+    let to_sheet = to_sheet(size, up);
     let places = buttons.iter().map(|b| (b.name, to_sheet.apply(b.at))).collect();
     let edge = outline::in_frame(outline.corners(), &to_sheet);
     let openings = openings.iter().map(|o| outline::in_frame(o, &to_sheet)).collect();
-    HoleSheet { work, size, thickness, up, hole, places, edge, openings }
+    HoleSheet {
+        work,
+        size,
+        thickness,
+        up,
+        hole,
+        places,
+        edge,
+        openings,
+        grooves: Vec::new(),
+        others: Vec::new(),
+        engraved: Vec::new(),
+        engraved_depth: 0.0,
+        margin,
+    }
+}
+
+/// Lays a sheet of this size down, the panel in its middle.
+fn to_sheet(size: [f64; 2], up: FaceUp) -> Map<PanelFront, Sheet> {
+    match up {
+        FaceUp::Front => Map::lay_down(Point::new(-size[0] / 2.0, -size[1] / 2.0)),
+        FaceUp::Back => Map::turn_over(Point::new(size[0] / 2.0, -size[1] / 2.0)),
+    }
+}
+
+impl HoleSheet {
+    /// How far inside the panel's own outline a place of the sheet is, mm; negative outside and in openings.
+    pub fn inside(&self, at: [f64; 2]) -> f64 {
+        let openings = self.openings.iter().map(|opening| -outline::depth(opening, at));
+        openings.fold(outline::depth(&self.edge, at), f64::min)
+    }
+}
+
+/// From the first to the last tie of each groove that has two.
+fn grooves(buttons: &[Button], places: &[(Name, Point<Sheet>)]) -> Vec<[Point<Sheet>; 2]> {
+    let mut ends: BTreeMap<i32, [Point<Sheet>; 2]> = BTreeMap::new();
+    for (button, (_, at)) in buttons.iter().zip(places) {
+        ends.entry(button.lattice[0]).and_modify(|ends| ends[1] = *at).or_insert([*at, *at]);
+    }
+    ends.into_values().filter(|[from, to]| from != to).collect()
 }

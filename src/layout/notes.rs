@@ -47,7 +47,7 @@ fn allowance(job: &Job, layout: &Layout, warn: &mut impl FnMut(String)) {
 }
 
 fn edges(layout: &Layout, warn: &mut impl FnMut(String)) {
-    if layout.nearest_edge < LEAST_EDGE {
+    if layout.nearest_edge < LEAST_EDGE - super::HAIR {
         warn(format!(
             "The nearest button is {:.1} mm from the edge; under {LEAST_EDGE} mm the border pulls out of shape.",
             layout.nearest_edge
@@ -145,11 +145,25 @@ fn holes(job: &Job, layout: &Layout, warn: &mut impl FnMut(String)) {
 fn nearest_neighbours(layout: &Layout) -> f64 {
     let fitted = &layout.fitted;
     let gap = fitted.row_gap();
+    if fitted.fan.is_some() || fitted.kind == PatternKind::Single {
+        return nearest_pair(layout);
+    }
     match fitted.kind {
-        PatternKind::Square => fitted.width.min(gap),
+        PatternKind::Square | PatternKind::Flutes | PatternKind::Single => fitted.width.min(gap),
         PatternKind::Diamond => {
             let half = fitted.width / 2.0;
             fitted.width.min((half * half + gap * gap).sqrt()).min(2.0 * gap)
         }
     }
+}
+
+/// Two buttons at the least, where no pitch tells it; nothing is nearer to one button alone.
+fn nearest_pair(layout: &Layout) -> f64 {
+    let buttons = &layout.buttons;
+    let mut nearest = f64::INFINITY;
+    for (i, button) in buttons.iter().enumerate() {
+        let others = buttons[..i].iter().map(|other| other.at.distance(button.at));
+        nearest = others.fold(nearest, f64::min);
+    }
+    nearest
 }

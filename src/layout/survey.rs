@@ -72,6 +72,7 @@ pub fn find(job: &Job, survey: &Survey, outline: &Outline) -> Result<Found, Vec<
         across,
         rows,
         middle: grid.place(middle)[1],
+        fan: None,
     };
     let names: BTreeMap<[i32; 2], Name> =
         fitted.lattice().map(|(name, lattice)| (lattice, name)).collect();
@@ -105,7 +106,7 @@ fn lattice(
 ) -> Result<Vec<[i32; 2]>, Vec<Diagnostic>> {
     let steps: &[[i32; 2]] = match kind {
         PatternKind::Diamond => &[[1, 2], [1, -2], [-1, 2], [-1, -2], [2, 0], [-2, 0]],
-        PatternKind::Square => &[[2, 0], [-2, 0], [0, 2], [0, -2]],
+        _ => &[[2, 0], [-2, 0], [0, 2], [0, -2]],
     };
     let half_gap = if kind == PatternKind::Diamond { height / 4.0 } else { height / 2.0 };
     let length = |[x, y]: [f64; 2]| (x * x + y * y).sqrt();
@@ -158,7 +159,7 @@ fn extent(lattice: &[[i32; 2]], kind: PatternKind) -> ([[i32; 2]; 2], Row) {
     }
     // A place of the top row stands on a long row where it is whole columns from the left.
     let in_top = lattice.iter().find(|at| at[1] == top).expect("the top has places");
-    let long = kind == PatternKind::Square || (in_top[0] - left) % 2 == 0;
+    let long = kind != PatternKind::Diamond || (in_top[0] - left) % 2 == 0;
     ([[left, bottom], [right, top]], if long { Row::Long } else { Row::Short })
 }
 

@@ -13,7 +13,7 @@ mod svg;
 mod way;
 
 pub use check::crosses_itself;
-pub use piece::{Corner, Piece, pieces};
+pub use piece::{Corner, Piece, backwards, pieces};
 pub use shape::{area, outline};
 
 use crate::frame::{Map, PanelFront, Point};

@@ -133,6 +133,23 @@ impl Piece {
         straight + r * r / 2.0 * (self.turn() - sine)
     }
 
+    /// In two, the first with this share of its length.
+    pub fn parted(&self, share: f64) -> [Piece; 2] {
+        if self.is_straight() {
+            let at = [0, 1].map(|i| self.from[i] + share * (self.to[i] - self.from[i]));
+            return [Piece { to: at, ..*self }, Piece { from: at, ..*self }];
+        }
+        let (centre, turn) = (self.centre(), self.turn());
+        let out = minus(self.from, centre);
+        let (sin, cos) = libm::sincos(turn * share);
+        let at = plus(centre, [out[0] * cos - out[1] * sin, out[0] * sin + out[1] * cos]);
+        let bulge = |turn: f64| libm::tan(turn / 4.0);
+        [
+            Piece { to: at, bulge: bulge(turn * share), ..*self },
+            Piece { from: at, bulge: bulge(turn * (1.0 - share)), ..*self },
+        ]
+    }
+
     /// Whether a place is on the side of the chord where the arc lies.
     fn on_arcs_side(&self, place: [f64; 2]) -> bool {
         let side = cross(self.chord(), minus(place, self.from));

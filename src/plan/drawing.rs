@@ -126,7 +126,12 @@ impl Bench<'_> {
                     shape: Shape::Line,
                 })
             });
-            let units: Vec<Unit> = crosses.map(Unit::alone).collect();
+            // A groove is marked whole, or where the foam lies in several set-ups by its ties alone.
+            let grooves = sheet.grooves.iter().filter(|_| setup.of == 1).map(|groove| Stroke {
+                points: groove.map(|p| setup.lay.place([um(p.x), um(p.y)]).map(mm)).to_vec(),
+                shape: Shape::Line,
+            });
+            let units: Vec<Unit> = crosses.chain(grooves).map(Unit::alone).collect();
             let (steps, travel) = self.strokes(&units, &vec![0; units.len()]);
             let [width, height] = setup.lay.size();
             Plan {

@@ -4,6 +4,7 @@
 //! so any order of steps is safe, and none knows how a controller is spoken to.
 
 mod budget;
+mod cutting;
 mod drawing;
 mod drilling;
 mod lay;
@@ -117,12 +118,29 @@ pub enum Step {
     Drill { name: Name, at: [Um; 2], depth: Um, peck: Um },
     /// Round and round on a helix: `circle` is the radius of the tool's own way.
     Bore { name: Name, at: [Um; 2], depth: Um, circle: Um, per_turn: Um },
+    /// Into the work at a place of its top, along a way of lines and arcs, and up again at its end.
+    Cut { what: String, from: [Um; 2], legs: Vec<Leg> },
     /// Pen down at the first point, up after the last.
     Stroke { points: Vec<[Um; 2]> },
     /// The tool or pen waits over a place in the air for a person.
     Show { at: [Um; 2], says: &'static str },
     /// From point to point at travel height, touching nothing.
     Air { points: Vec<[Um; 2]> },
+}
+
+/// One leg of a cut's way.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Leg {
+    pub to: [Um; 3],
+    /// Round which centre, and which way; at most a quarter of a circle. Straight if `None`.
+    pub round: Option<([Um; 2], Round)>,
+}
+
+/// Seen from above.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Round {
+    Clockwise,
+    Anticlockwise,
 }
 
 /// How far the machine goes between the steps, and how little it could go at the least.
@@ -147,6 +165,13 @@ impl Plan {
     }
 }
 
+impl Plan {
+    /// How many ways it is cut along: letters, openings, the outline.
+    pub fn cuts(&self) -> usize {
+        self.steps.iter().filter(|step| matches!(step, Step::Cut { .. })).count()
+    }
+}
+
 impl Travel {
     /// At most this many per cent over the least possible.
     pub fn over_bound(self) -> f64 {
@@ -168,7 +193,7 @@ pub fn plan(
 ) -> Result<Vec<Plan>, Vec<Diagnostic>> {
     let bench = Bench { job, machine, work, effort };
     match work {
-        Work::Board => bench.drill(&layout.board),
+        Work::Board => bench.board(&layout.board),
         Work::Foam => match job.foam.work.value {
             FoamWork::Drill => bench.drill(&layout.foam),
             FoamWork::Mark => bench.mark(&layout.foam),

@@ -79,7 +79,7 @@ pub fn trial(machine: &Machine) -> Result<(Plan, f64), NoTrial> {
             });
             steps.push(outline(machine));
             steps.extend(places.map(|(k, at)| Step::Drill {
-                name: Name { row: 1, column: k },
+                name: Name::in_row(1, k),
                 at,
                 depth: um(DEPTH),
                 peck: um(tool.peck),

@@ -1,7 +1,7 @@
 //! What the whole order takes, counted from the job and its layout.
 
 use crate::{
-    job::Job,
+    job::{Job, PatternKind},
     layout::{Layout, piece_letter},
     words::both,
 };
@@ -62,20 +62,22 @@ pub struct Cutting {
 
 pub fn materials(job: &Job, layout: &Layout) -> Materials {
     let n = job.quantity;
-    let buttons = n * layout.buttons.len() as u32;
+    let ties = n * layout.buttons.len() as u32;
+    // A groove is tied without a button.
+    let buttons = if layout.fitted.kind == PatternKind::Flutes { 0 } else { ties };
     let through = job.foam.thickness + job.wadding + job.board.thickness;
     let twine = TWINE.max(2.0 * through + TWINE_TO_TIE);
-    let [w, h] = layout.board.size;
+    let [w, h] = [layout.outline.width(), layout.outline.height()];
     let around = layout.outline.perimeter();
     Materials {
         panels: n,
         buttons,
-        spare_buttons: buttons.div_ceil(SPARE_IN).max(2),
+        spare_buttons: if buttons == 0 { 0 } else { buttons.div_ceil(SPARE_IN).max(2) },
         button_mm: job.button_diameter,
         twine_each_mm: twine,
-        twine_m: f64::from(buttons) * twine / 1000.0,
+        twine_m: f64::from(ties) * twine / 1000.0,
         boards: n,
-        board_mm: [w, h, job.board.thickness],
+        board_mm: [layout.board.size[0], layout.board.size[1], job.board.thickness],
         foams: n,
         foam_mm: [w, h, job.foam.thickness],
         wadding_mm: (job.wadding > 0.0).then_some([w, h, job.wadding]),

@@ -2,6 +2,8 @@
 //!
 //! The picture is a likeness: where buttons are is exact, how the cloth swells is not.
 
+mod cells;
+
 use super::{
     drawing::{self, Anchor, Drawing, Letters, Shape, Stand, Style, Turn, Words},
     html::{escape, mm, place},
@@ -13,10 +15,7 @@ use crate::{
     words::{count, length, other},
 };
 use kurbo::{BezPath, Rect};
-use std::{
-    collections::{BTreeMap, BTreeSet},
-    fmt::Write,
-};
+use std::{collections::BTreeMap, fmt::Write};
 
 /// Steps on the lattice, in half-columns right and half row gaps up.
 type Lattice = [i32; 2];
@@ -70,6 +69,8 @@ struct Panel<'a> {
     layout: &'a Layout,
     /// Buttons by place on the lattice.
     there: BTreeMap<Lattice, At>,
+    /// Neighbours of buttons that stand at places of their own.
+    beside: BTreeMap<Lattice, Vec<Lattice>>,
     /// How far inside the outline each button is, µm.
     depths: BTreeMap<Lattice, i64>,
     half: [f64; 2],
@@ -98,6 +99,7 @@ impl<'a> Panel<'a> {
             job,
             layout,
             there: layout.buttons.iter().map(at).collect(),
+            beside: layout.beside(),
             depths: layout.buttons.iter().map(depth).collect(),
             half,
             letter,
@@ -175,7 +177,7 @@ impl<'a> Panel<'a> {
             PatternKind::Diamond => {
                 format!("M0 0L{} {}L{} 0L{0} {}Z", mm(w / 2.0), mm(-h / 2.0), mm(w), mm(h / 2.0))
             }
-            PatternKind::Square => format!("M0 0H{}V{}H0Z", mm(w), mm(h)),
+            _ => format!("M0 0H{}V{}H0Z", mm(w), mm(h)),
         };
         self.put(format_args!(
             "<defs><clipPath id=\"edge\"><path d=\"{outline}\"/></clipPath>\
@@ -210,95 +212,30 @@ impl<'a> Panel<'a> {
         spokes(self.layout.fitted.kind)
     }
 
-    fn cells(&mut self, rays: &[Ray]) {
-        for i in 0..rays.len() {
-            let (a, b) = (&rays[i], &rays[(i + 1) % rays.len()]);
-            self.domed(&self.border_cell(a, b));
-        }
-        let corners: [Lattice; 3] = match self.layout.fitted.kind {
-            PatternKind::Diamond => [[1, 2], [2, 0], [1, -2]],
-            PatternKind::Square => [[2, 0], [2, -2], [0, -2]],
-        };
-        let cell = |(&button, &at): (&Lattice, &At)| {
-            let others = corners.map(|step| self.there.get(&plus(button, step)).copied());
-            let [Some(b), Some(c), Some(d)] = others else { return None };
-            Some([at, b, c, d])
-        };
-        let whole: Vec<[At; 4]> = self.there.iter().filter_map(cell).collect();
-        let pitch = [self.layout.fitted.width / 2.0, self.layout.fitted.row_gap() / 2.0];
-        for points in whole {
-            let alike = points[1..].iter().zip(corners).all(|(&at, step)| {
-                let there = [0, 1].map(|i| points[0][i] + f64::from(step[i]) * pitch[i]);
-                distance(at, there) < 0.01
-            });
-            match alike {
-                true => self.put(format_args!(
-                    "<use href=\"#cell\" x=\"{}\" y=\"{}\"/>",
-                    mm(points[0][0]),
-                    mm(-points[0][1])
-                )),
-                false => self.domed(&points),
+    /// The buttons that a pleat or groove joins to this one, or that bound a cell with it.
+    fn neighbours(&self, button: Lattice) -> Vec<Lattice> {
+        match self.beside.get(&button) {
+            Some(beside) => beside.clone(),
+            None => {
+                let spokes = self.spokes().map(|step| plus(button, step));
+                spokes.into_iter().filter(|next| self.there.contains_key(next)).collect()
             }
         }
-    }
-
-    /// A cell of a shape of its own.
-    fn domed(&mut self, points: &[At]) {
-        let points: Vec<String> = points.iter().copied().map(place).collect();
-        let path = format!("M{}Z", points.join("L"));
-        self.put(format_args!(
-            "<path d=\"{path}\" fill=\"url(#dome)\"/><path d=\"{path}\" fill=\"url(#lit)\"/>"
-        ));
-    }
-
-    /// The cell between two neighbouring outward pleats: along the edge, round its corners, and back
-    /// over the buttons.
-    fn border_cell(&self, a: &Ray, b: &Ray) -> Vec<At> {
-        let mut points = vec![a.from, a.foot.at];
-        points.extend(self.layout.outline.between(a.foot, b.foot, STEP));
-        points.extend([b.foot.at, b.from]);
-        points.extend(self.chain(b.button, a.button));
-        points
-    }
-
-    /// The buttons from one to the next along the border, without the two themselves: of all ways from
-    /// neighbour to neighbour the one that keeps nearest to the outline.
-    fn chain(&self, from: Lattice, to: Lattice) -> Vec<At> {
-        let mut best: BTreeMap<Lattice, (i64, Lattice)> = BTreeMap::from([(from, (0, from))]);
-        let mut open = BTreeSet::from([(0, from)]);
-        while let Some((so_far, here)) = open.pop_first() {
-            if here == to {
-                break;
-            }
-            for next in self.spokes().map(|step| plus(here, step)) {
-                let Some(&depth) = self.depths.get(&next) else { continue };
-                let cost = so_far + depth;
-                if best.get(&next).is_none_or(|&(known, _)| cost < known) {
-                    best.insert(next, (cost, here));
-                    open.insert((cost, next));
-                }
-            }
-        }
-        let mut points = Vec::new();
-        let mut here = to;
-        while let Some(&(_, before)) = best.get(&here).filter(|_| here != from) {
-            if here != to {
-                points.push(self.there[&here]);
-            }
-            here = before;
-        }
-        points.reverse();
-        points
     }
 
     /// Every pleat once: from button to button, and out to the edge.
     fn folds(&self, rays: &[Ray]) -> Vec<[At; 2]> {
         let mut folds = Vec::new();
         for (&button, &from) in &self.there {
-            // Two of the four spokes.
-            for step in &self.spokes()[1..3] {
-                folds.extend(self.there.get(&plus(button, *step)).map(|&to| [from, to]));
-            }
+            let joined: Vec<Lattice> = match self.layout.fitted.kind {
+                PatternKind::Single => {
+                    self.neighbours(button).into_iter().filter(|&next| next > button).collect()
+                }
+                PatternKind::Flutes => vec![plus(button, [0, -2])],
+                // Two of the four spokes.
+                _ => self.spokes()[1..3].iter().map(|&step| plus(button, step)).collect(),
+            };
+            folds.extend(joined.iter().filter_map(|to| Some([from, *self.there.get(to)?])));
         }
         folds.extend(rays.iter().map(|ray| [ray.from, ray.foot.at]));
         folds
@@ -335,6 +272,10 @@ impl<'a> Panel<'a> {
     }
 
     fn buttons(&mut self) {
+        // A groove is tied from behind.
+        if self.layout.fitted.kind == PatternKind::Flutes {
+            return;
+        }
         for at in self.there.values().copied().collect::<Vec<_>>() {
             self.put(format_args!(
                 "<use href=\"#button\" x=\"{}\" y=\"{}\"/>",
@@ -392,8 +333,12 @@ impl<'a> Panel<'a> {
         let uneven = (north + south).abs() > 0.05;
         let says: &dyn Fn(f64) -> String = if uneven && tight { one_unit } else { both };
         drawing.up(above, -hw - 2.4 * t, Letters::Beside, says);
+        let level = self.layout.fitted.fan.is_none() && !self.has_no_rows();
         if uneven {
             drawing.up(below, -hw - 2.4 * t, Letters::Beside, says);
+        }
+        if self.layout.fitted.kind == PatternKind::Single {
+            return;
         }
         if let Some([a, b]) = self.pair([2, 0], |at| [at[1], -at[0].abs()]) {
             drawing.line(Style::Guide, &[a, [a[0], hh + 2.4 * t]]);
@@ -402,13 +347,20 @@ impl<'a> Panel<'a> {
         }
         let tall = match self.layout.fitted.kind {
             PatternKind::Diamond => [0, 4],
-            PatternKind::Square => [0, 2],
+            _ => [0, 2],
         };
+        if !level {
+            return;
+        }
         if let Some([a, b]) = self.pair(tall, |at| [at[0], -at[1].abs()]) {
             drawing.line(Style::Guide, &[a, [hw + 2.6 * t, a[1]]]);
             drawing.line(Style::Guide, &[b, [hw + 2.6 * t, b[1]]]);
             drawing.up([a[1], b[1]], hw + 2.6 * t, Letters::On, both);
         }
+    }
+
+    fn has_no_rows(&self) -> bool {
+        matches!(self.layout.fitted.kind, PatternKind::Flutes | PatternKind::Single)
     }
 
     /// The two buttons a step apart that `best` ranks highest.

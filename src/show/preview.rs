@@ -10,7 +10,7 @@ use super::{
 };
 use crate::{
     job::{PatternKind, Top},
-    layout::{Layout, Name, Part},
+    layout::{Layout, Name, OtherHole, Part},
     machine::{KeepClear, Machine, Work},
     notice, outline,
     plan::{self, Lay, Plan, Step, um},
@@ -19,7 +19,7 @@ use crate::{
     units::Unit,
     words::{count, decimal, duration, length, other, size_both},
 };
-use kurbo::Rect;
+use kurbo::{Rect, Shape as _};
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
@@ -83,21 +83,30 @@ impl Shown<'_> {
         let cell = match fitted.kind {
             PatternKind::Diamond => "Diamond",
             PatternKind::Square => "Square",
+            PatternKind::Flutes => "Flute",
+            PatternKind::Single => "Bay, on the whole",
         };
         let both = |mm: f64| format!("{} ({})", length(mm, job.unit), length(mm, other(job.unit)));
         let mut facts = vec![
             (cell, size_both([fitted.width, fitted.height], job.unit)),
-            (
-                "Buttons",
-                format!(
-                    "{}, {} across",
-                    count(layout.buttons.len(), "button", "buttons"),
-                    both(job.button_diameter)
+            match fitted.kind {
+                PatternKind::Flutes => ("Ties", count(layout.buttons.len(), "tie", "ties")),
+                _ => (
+                    "Buttons",
+                    format!(
+                        "{}, {} across",
+                        count(layout.buttons.len(), "button", "buttons"),
+                        both(job.button_diameter)
+                    ),
                 ),
-            ),
+            },
             (
                 "Nearest edge",
-                format!("{} from a button's centre to the edge", both(layout.nearest_edge)),
+                format!(
+                    "{} from a {} to the edge",
+                    both(layout.nearest_edge),
+                    if fitted.kind == PatternKind::Flutes { "groove" } else { "button's centre" }
+                ),
             ),
             ("Cover", format!("cut {}", size_both(cover.cut, job.unit))),
             (
@@ -109,7 +118,9 @@ impl Shown<'_> {
                 ),
             ),
         ];
-        for (way, i) in [("Allowance across", 0), ("Allowance down", 1)] {
+        let ways = [("Allowance across", 0), ("Allowance down", 1)];
+        let flutes = fitted.kind == PatternKind::Flutes;
+        for (way, i) in ways.into_iter().take(if flutes { 1 } else { 2 }) {
             let bounds = cover.bounds[i];
             facts.push((
                 way,
@@ -248,6 +259,11 @@ fn listed(facts: &[(&str, String)]) -> String {
 /// A program with the layout's names for its places.
 pub(super) fn on_bed<'a>(program: &'a Program, programs: &[Program], layout: &Layout) -> OnBed<'a> {
     let (places, outline) = match program.plan.work {
+        // What is cut out is a whole sheet before.
+        Work::Board if layout.board.margin > 0.0 => {
+            let [w, h] = layout.board.size;
+            (&layout.board.places, Rect::new(0.0, 0.0, w, h).to_path(0.1))
+        }
         Work::Board => (
             &layout.board.places,
             outline::path_with_holes(&layout.board.edge, &layout.board.openings),
@@ -264,12 +280,17 @@ pub(super) fn on_bed<'a>(program: &'a Program, programs: &[Program], layout: &La
     let setup = &program.plan.setup;
     let on_panel: BTreeMap<Name, [f64; 2]> =
         layout.buttons.iter().map(|button| (button.name, [button.at.x, button.at.y])).collect();
-    let named: Vec<Named> = places
-        .iter()
-        .map(|(name, at)| Named {
+    let others: &[OtherHole] = match program.plan.work {
+        Work::Board => &layout.board.others,
+        _ => &[],
+    };
+    let buttons = places.iter().map(|(name, at)| (name, at, on_panel[name]));
+    let named: Vec<Named> = buttons
+        .chain(others.iter().map(|other| (&other.name, &other.at, other.on_panel)))
+        .map(|(name, at, on_panel)| Named {
             name: name.to_string(),
             at: setup.lay.place([um(at.x), um(at.y)]).map(plan::mm),
-            on_panel: on_panel[name],
+            on_panel,
         })
         .collect();
     let trace = program.verified.trace();

@@ -192,7 +192,7 @@ impl Shown<'_> {
         let layout = self.layout;
         let mut rows: BTreeMap<u32, u32> = BTreeMap::new();
         for button in &layout.buttons {
-            *rows.entry(button.name.row).or_default() += 1;
+            *rows.entry(button.name.row()).or_default() += 1;
         }
         let buttons = layout.buttons.iter().map(|button| ButtonFacts {
             name: button.name.to_string(),

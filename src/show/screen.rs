@@ -7,7 +7,7 @@ use crate::{
     machine::Work,
     notice,
     program::Program,
-    words::{count, decimal, duration, length, size, size_both},
+    words::{count, decimal, duration, length, other, size, size_both},
 };
 use std::fmt::Write;
 
@@ -62,12 +62,20 @@ pub fn fits(job: &Job, layout: &Layout, choices: &[Choice]) -> String {
     let mut text = fit(job, layout);
     let least: Vec<String> = rows(layout).iter().map(u32::to_string).collect();
     let _ = writeln!(text, "Rows      {} buttons from the top", least.join(", "));
+    if choices.is_empty() {
+        warnings(&mut text, &layout.warnings);
+        return text;
+    }
+    let fan = layout.fitted.fan.is_some();
+    let across = if fan { "  rays" } else { "across" };
+    let rows = if layout.fitted.kind == PatternKind::Flutes { "ties" } else { "rows" };
     let _ = writeln!(text, "\nWhole fits nearest to what was asked for:");
     let _ = writeln!(
         text,
-        "  across  rows  buttons  {:<18} height:width  edges (sides, top, bottom)",
+        "  {across}  {rows:>4}  buttons  {:<18} height:width  edges (sides, top, bottom)",
         "size"
     );
+    let flutes = layout.fitted.kind == PatternKind::Flutes;
     let edge = job.pattern.edge.value;
     let edges = [edge.sides, edge.top, edge.bottom].map(|e| length(e, job.unit)).join(", ");
     for choice in choices {
@@ -77,7 +85,7 @@ pub fn fits(job: &Job, layout: &Layout, choices: &[Choice]) -> String {
         let _ = writeln!(
             text,
             "{here} {:>6}  {:>4}  {:>7}  {size:<18} {:>12.2}  {edges}",
-            f.across,
+            f.across - u32::from(flutes),
             f.rows,
             f.count(),
             f.height / f.width
@@ -85,7 +93,12 @@ pub fn fits(job: &Job, layout: &Layout, choices: &[Choice]) -> String {
     }
     let _ = writeln!(
         text,
-        "\nTo choose one, write its `across` and `rows` into the pattern, with fit = \"whole\"."
+        "\nTo choose one, write its {} into the pattern{}.",
+        match flutes {
+            true => "`across`".to_string(),
+            false => format!("`{}` and `rows`", across.trim()),
+        },
+        if flutes || fan { "" } else { ", with fit = \"whole\"" }
     );
     if choices.iter().any(|choice| same(&choice.fitted, &layout.fitted)) {
         let _ = writeln!(text, "* is the fit of this job.");
@@ -116,7 +129,6 @@ fn same(a: &layout::Fitted, b: &layout::Fitted) -> bool {
 }
 
 fn fit(job: &Job, layout: &Layout) -> String {
-    let fitted = &layout.fitted;
     let mut text = String::new();
     let pieces =
         if job.quantity == 1 { String::new() } else { format!(", {} of them", job.quantity) };
@@ -126,18 +138,11 @@ fn fit(job: &Job, layout: &Layout) -> String {
         "Panel     {}",
         size_both([layout.outline.width(), layout.outline.height()], job.unit)
     );
+    let _ = writeln!(text, "Fit       {}", fit_in_words(job, layout));
     let _ = writeln!(
         text,
-        "Fit       {} {}, {} in {}, {:.2} times as high as wide",
-        layout::shape_word(fitted.kind),
-        size_both([fitted.width, fitted.height], job.unit),
-        count(layout.buttons.len(), "button", "buttons"),
-        count(rows(layout).len(), "row", "rows"),
-        fitted.height / fitted.width
-    );
-    let _ = writeln!(
-        text,
-        "Edge      nearest button {} from the edge",
+        "Edge      nearest {} {} from the edge",
+        if layout.fitted.kind == PatternKind::Flutes { "tie" } else { "button" },
         length(layout.nearest_edge, job.unit)
     );
     if let Some(old) = &layout.surveyed {
@@ -161,6 +166,39 @@ fn fit(job: &Job, layout: &Layout) -> String {
     text
 }
 
+fn fit_in_words(job: &Job, layout: &Layout) -> String {
+    let fitted = &layout.fitted;
+    let buttons = count(layout.buttons.len(), "button", "buttons");
+    let rows = count(rows(layout).len(), "row", "rows");
+    let size = size_both([fitted.width, fitted.height], job.unit);
+    match (fitted.kind, &fitted.fan) {
+        (PatternKind::Flutes, _) => format!(
+            "{} {} wide, each groove tied down in {}",
+            count(fitted.across as usize - 1, "flute", "flutes"),
+            length_both(fitted.width, job.unit),
+            count(fitted.rows as usize, "place", "places")
+        ),
+        (PatternKind::Single, _) => format!(
+            "{buttons} at places of their own, {} from neighbour to neighbour on the whole",
+            length_both(fitted.width, job.unit)
+        ),
+        (_, Some(rays)) => format!(
+            "fan of {buttons} in {rows} round one place, rays {:.2} degrees apart, rows {} apart; diamond {size} in the middle row",
+            rays.column.to_degrees() / 2.0,
+            length_both(rays.gap, job.unit)
+        ),
+        _ => format!(
+            "{} {size}, {buttons} in {rows}, {:.2} times as high as wide",
+            layout::shape_word(fitted.kind),
+            fitted.height / fitted.width
+        ),
+    }
+}
+
+fn length_both(mm: f64, unit: crate::units::Unit) -> String {
+    format!("{} ({})", length(mm, unit), length(mm, other(unit)))
+}
+
 /// The fit in two lines and, where it is small enough for the screen, a sketch.
 pub fn fit_in_short(job: &Job, layout: &Layout) -> String {
     let fitted = &layout.fitted;
@@ -182,6 +220,9 @@ pub fn fit_in_short(job: &Job, layout: &Layout) -> String {
 fn sketch(layout: &Layout) -> String {
     const WIDEST: usize = 76;
     const HIGHEST: usize = 21;
+    if layout.fitted.kind == PatternKind::Single {
+        return String::new();
+    }
     let places = layout.buttons.iter().map(|button| button.lattice);
     let (left, top) = (
         places.clone().map(|[x, _]| x).min().unwrap_or(0),
@@ -218,8 +259,8 @@ fn rows(layout: &Layout) -> Vec<u32> {
     let mut rows: Vec<(u32, u32)> = Vec::new();
     for button in &layout.buttons {
         match rows.last_mut() {
-            Some((row, n)) if *row == button.name.row => *n += 1,
-            _ => rows.push((button.name.row, 1)),
+            Some((row, n)) if *row == button.name.row() => *n += 1,
+            _ => rows.push((button.name.row(), 1)),
         }
     }
     rows.into_iter().map(|(_, n)| n).collect()
@@ -233,7 +274,8 @@ fn cover(text: &mut String, job: &Job, layout: &Layout) {
         size(cover.marked, job.unit),
         size_both(cover.cut, job.unit)
     );
-    for (way, i) in [("across", 0), ("down", 1)] {
+    let flutes = layout.fitted.kind == PatternKind::Flutes;
+    for (way, i) in [("across", 0), ("down", 1)].into_iter().take(if flutes { 1 } else { 2 }) {
         let bounds = cover.bounds[i];
         let _ = writeln!(
             text,
@@ -244,11 +286,17 @@ fn cover(text: &mut String, job: &Job, layout: &Layout) {
         );
     }
     let [across, down, pleat] = cover.reach.map(|depth| length(depth, job.unit));
-    let _ = writeln!(
-        text,
-        "          so marked it reaches {across} deep across, {down} down, {pleat} along a pleat; the button sits {}",
-        length(cover.depth, job.unit)
-    );
+    let sits = length(cover.depth, job.unit);
+    let _ = match flutes {
+        true => writeln!(
+            text,
+            "          so marked it reaches {across} deep; the groove is tied {sits} down"
+        ),
+        false => writeln!(
+            text,
+            "          so marked it reaches {across} deep across, {down} down, {pleat} along a pleat; the button sits {sits}"
+        ),
+    };
     let ([radius, seat], hole) = cover.methods.hole;
     let _ = writeln!(
         text,
@@ -327,6 +375,13 @@ fn programs(text: &mut String, layout: &Layout, programs: &[Program]) {
             Work::Fabric => {
                 let piece = &layout.cover.pieces[program.plan.part.number as usize - 1];
                 count(piece.marks.len(), "mark", "marks")
+            }
+            Work::Board => {
+                let holes = count(program.plan.holes(), "hole", "holes");
+                match program.plan.cuts() {
+                    0 => holes,
+                    cuts => format!("{holes} and {}", count(cuts, "cut", "cuts")),
+                }
             }
             _ if setup.of == 1 => count(layout.buttons.len(), "hole", "holes"),
             _ => count(program.plan.holes(), "hole", "holes"),

@@ -3,7 +3,7 @@
 //! Each program is proven by itself before. Here what the rehearsals did is carried back onto the sheet
 //! and held against the layout's own list of holes, which no set-up was asked for as a whole.
 
-use super::{Run, SLACK, Verified, Visit, distance, near, runs, visits};
+use super::{Run, SLACK, Verified, Visit, cuts, distance, near, runs, visits};
 use crate::{
     layout::{HoleSheet, Name},
     machine::Machine,
@@ -15,6 +15,9 @@ use std::{collections::BTreeMap, fmt};
 /// Places on the sheet were rounded before they were turned and shifted, so they agree to the micrometre;
 /// a lattice's two holes on the dowels may be one apart.
 const ROUNDED: Um = 2;
+
+/// A cutter may graze the panel's edge by as much, mm: the edge is arcs and lines rounded to the micrometre.
+const GRAZE: f64 = 0.02;
 
 /// One set-up of a sheet, proven by itself.
 pub struct Part<'a> {
@@ -53,6 +56,12 @@ pub enum Lapse {
         setup: u32,
         name: Name,
     },
+    /// A cut takes wood that belongs to the panel, mm from the sheet's corner.
+    Gouged {
+        setup: u32,
+        line: u64,
+        at: [f64; 2],
+    },
     /// A tool or its pen comes nearer to a dowel than both are wide.
     DowelStruck {
         setup: u32,
@@ -71,6 +80,7 @@ impl Lapse {
             Lapse::DowelAstray { .. } => "dowel-astray",
             Lapse::NotDrilledYet { .. } => "not-drilled-yet",
             Lapse::DowelStruck { .. } => "dowel-struck",
+            Lapse::Gouged { .. } => "gouged",
         }
     }
 }
@@ -101,6 +111,12 @@ impl fmt::Display for Lapse {
                     "in set-up {setup} hole {name} is to be on a dowel and is not drilled before"
                 )
             }
+            Lapse::Gouged { setup, line, at: [x, y] } => {
+                write!(
+                    f,
+                    "line {line} of set-up {setup} cuts into the panel at {x:.2}, {y:.2} of the sheet"
+                )
+            }
             Lapse::DowelStruck { setup, line, name } => {
                 write!(f, "line {line} of set-up {setup} runs into the dowel in hole {name}")
             }
@@ -110,8 +126,10 @@ impl fmt::Display for Lapse {
 
 /// Holds all set-ups of `sheet` together against it. All lapses come back at once.
 pub fn across(sheet: &HoleSheet, parts: &[Part]) -> Result<(), Vec<Lapse>> {
-    let places: Vec<(Name, [Um; 2])> =
+    let mut places: Vec<(Name, [Um; 2])> =
         sheet.places.iter().map(|(name, at)| (*name, [um(at.x), um(at.y)])).collect();
+    let others = sheet.others.iter().map(|other| (other.name, [um(other.at.x), um(other.at.y)]));
+    places.extend(others);
     let by_place: BTreeMap<[Um; 2], usize> =
         places.iter().enumerate().map(|(i, (_, at))| (*at, i)).collect();
     let mut lapses = Vec::new();
@@ -119,10 +137,20 @@ pub fn across(sheet: &HoleSheet, parts: &[Part]) -> Result<(), Vec<Lapse>> {
     let mut deep: Vec<Visit> = Vec::new();
     for part in parts {
         let setup = part.plan.setup.number;
-        let visits = visits(part.verified.trace(), part.machine);
+        let trace = part.verified.trace();
+        let cuts = cuts::made(part.plan, trace, part.machine, SLACK);
+        for cut in &cuts {
+            lapses.extend(gouge(sheet, part, &trace[cut.clone()]));
+        }
+        let visits = visits(trace, &cuts, part.machine);
         stand(part, &places, &made, &deep, &visits, &mut lapses);
         let holes = visits.iter().map(|visit| visit.at.map(um));
-        for at in holes.chain(marks(part.verified.trace())) {
+        let grooves: Vec<[[Um; 2]; 2]> = sheet
+            .grooves
+            .iter()
+            .map(|ends| ends.map(|end| part.plan.setup.lay.place([um(end.x), um(end.y)])))
+            .collect();
+        for at in holes.chain(marks(part.verified.trace(), &grooves)) {
             let on_sheet = part.plan.setup.lay.back(at);
             let Some(i) = near(&by_place, on_sheet) else {
                 lapses.push(Lapse::Unwanted { setup, at: on_sheet.map(mm) });
@@ -139,8 +167,31 @@ pub fn across(sheet: &HoleSheet, parts: &[Part]) -> Result<(), Vec<Lapse>> {
     if lapses.is_empty() { Ok(()) } else { Err(lapses) }
 }
 
-/// The middles of the marks, each once: a mark is two lines that cross in the middle.
-fn marks(trace: &[Move]) -> Vec<[Um; 2]> {
+/// The deepest place of a cut that takes wood of the panel: nearer to it than the tool is wide, or within it. Letters
+/// no deeper than they are asked for are meant to.
+fn gouge(sheet: &HoleSheet, part: &Part, cut: &[Move]) -> Option<Lapse> {
+    let tools = &part.machine.tools;
+    let setup = part.plan.setup.number;
+    let lowest = cut.iter().map(|step| step.to[2]).fold(0.0, f64::min);
+    if -lowest <= sheet.engraved_depth + mm(SLACK) {
+        return None;
+    }
+    cut.iter().find_map(|step| {
+        let tool = tools.iter().find(|tool| Some(tool.number) == step.tool)?;
+        let at = part.plan.setup.lay.back([um(step.to[0]), um(step.to[1])]).map(mm);
+        let wide = tool.diameter / 2.0 - GRAZE;
+        (sheet.inside(at) > -wide).then_some(Lapse::Gouged { setup, line: step.line, at })
+    })
+}
+
+/// The middles of the marks, each once: a mark is two lines that cross in the middle. A groove is none.
+fn marks(trace: &[Move], grooves: &[[[Um; 2]; 2]]) -> Vec<[Um; 2]> {
+    let near = |a: [f64; 2], b: [Um; 2]| (0..2).all(|axis| (um(a[axis]) - b[axis]).abs() <= SLACK);
+    let is_groove = |from: [f64; 2], to: [f64; 2]| {
+        let ends =
+            |&[a, b]: &[[Um; 2]; 2]| near(from, a) && near(to, b) || near(from, b) && near(to, a);
+        grooves.iter().any(ends)
+    };
     let drawn = trace.iter().any(|step| step.pen == Some(PenState::Down));
     let mut middles: Vec<[Um; 2]> = Vec::new();
     if !drawn {
@@ -148,6 +199,9 @@ fn marks(trace: &[Move]) -> Vec<[Um; 2]> {
     }
     for Run { points, .. } in runs(trace) {
         let (Some(a), Some(b)) = (points.first(), points.last()) else { continue };
+        if is_groove(*a, *b) {
+            continue;
+        }
         let middle = [0, 1].map(|axis| um((a[axis] + b[axis]) / 2.0));
         let same = |old: &[Um; 2]| (0..2).all(|axis| (old[axis] - middle[axis]).abs() <= SLACK);
         if !middles.iter().any(same) {

@@ -138,7 +138,7 @@ fn a_convex_scroll_gets_more_in_each_row_and_lies_flat() {
     assert_abs_diff_eq!(layout.fitted.height, 127.0, epsilon = 1e-9);
     let cover = &layout.cover;
     let row = |row: u32| {
-        cover.pieces[0].marks.iter().find(|(name, _)| name.row == row).expect("a row").1.y
+        cover.pieces[0].marks.iter().find(|(name, _)| name.row() == row).expect("a row").1.y
     };
     // Half of a diamond and half of its allowance in each gap.
     for (gap, allowed) in [(1, 38.1), (2, 63.5), (3, 88.9)] {
@@ -188,7 +188,7 @@ fn a_cover_without_pile_may_lie_sideways() {
     assert_eq!(cover.pieces.len(), 1);
     assert_eq!(cover.pieces[0].cut, [cover.cut[1], cover.cut[0]]);
     let at = marks(&cover.pieces[0]);
-    let place = |row, column| at[&Name { row, column }];
+    let place = |row, column| at[&Name::in_row(row, column)];
     assert!(place(1, 1).x > place(5, 1).x, "the top row lies right");
     assert!(place(1, 1).y < place(1, 2).y, "the left of the panel lies towards the person");
     let none = "[fabric]\nroll_width = 1372\nturn_in = 75\npile = \"none\"";
@@ -225,7 +225,7 @@ fn pleat_lines_rule_every_side_of_every_diamond_once() {
     let [w, h] = cover.marked;
     let side = (w * w + h * h).sqrt() / 2.0;
     // Each button of a short row has four sides round it, and every side ends at one.
-    let short = layout.buttons.iter().filter(|b| b.name.row % 2 == 0).count();
+    let short = layout.buttons.iter().filter(|b| b.name.row() % 2 == 0).count();
     let rows = layout.fitted.rows;
     assert!(rows % 2 == 1, "short rows lie between long ones");
     assert_abs_diff_eq!(ruled, 4.0 * short as f64 * side, epsilon = 1e-6);

@@ -488,7 +488,8 @@ fn a_pen_moved_by_words_of_its_own_is_where_they_put_it() {
         let mut machine = machines().remove("servo-plotter").expect("a demo machine");
         let lift = Lift::Words { up: up.to_string(), down: down.to_string() };
         machine.pen.as_mut().expect("a plotter").lift = lift;
-        let drawn = format!("G21 G90\n{up}\nG0 X10 Y10\n{down}\nG4 P0.3\nG1 X20 F1000\n{up}\nG4 P0.3\n");
+        let drawn =
+            format!("G21 G90\n{up}\nG0 X10 Y10\n{down}\nG4 P0.3\nG1 X20 F1000\n{up}\nG4 P0.3\n");
         let setting = Setting { machine: &machine, work: None };
         let program = format!("{drawn}G0 X0 Y0\nM2\n");
         let rehearsal = rehearse(program.as_bytes(), &setting, |_| {}).expect("from memory");
@@ -545,12 +546,7 @@ fn waits_lines_and_ends_have_their_limits() {
             // Round a coil of 31.558 mm, a third of it in the work, at 20 mm/s: 1.0768 s in the air.
             (rule, "F1200\n", "G4 P1.924\nG3 X100 I5 Z-1", "G4 P1.922\nG3 X100 I5 Z-1"),
             // Of an upright arc nothing is counted on.
-            (
-                rule,
-                "F300\n",
-                "G4 P3\nG18 G2 X110 Z-8 I10 K0",
-                "G4 P2.99\nG18 G2 X110 Z-8 I10 K0",
-            ),
+            (rule, "F300\n", "G4 P3\nG18 G2 X110 Z-8 I10 K0", "G4 P2.99\nG18 G2 X110 Z-8 I10 K0"),
             (rule, "G4 P3\n", "M3\nG1 Z-1 F300", "M5\nM3\nG1 Z-1 F300"),
         ]
     };

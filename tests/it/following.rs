@@ -24,7 +24,7 @@ fn the_top_row_keeps_its_distance_and_the_lowest_is_straight() {
         let depth = bent.outline.depth(button.at);
         assert!(depth >= 80.0 - 1e-6);
         // Towards the sides the arch falls more steeply than a row may.
-        if button.name.row == 1 && button.at.x.abs() < 140.0 {
+        if button.name.row() == 1 && button.at.x.abs() < 140.0 {
             assert_relative_eq!(depth, 80.0, epsilon = 1e-6);
         }
         let plain = straight
@@ -34,7 +34,7 @@ fn the_top_row_keeps_its_distance_and_the_lowest_is_straight() {
             .find(|b| b.name == button.name)
             .expect("there");
         assert_relative_eq!(button.at.x, plain.at.x, epsilon = 1e-9);
-        if button.name.row == rows {
+        if button.name.row() == rows {
             assert_relative_eq!(button.at.y, plain.at.y, epsilon = 1e-9);
         }
         assert!(button.at.y <= plain.at.y + 1e-9);
@@ -79,7 +79,7 @@ fn a_step_is_climbed_gently() {
     let panel =
         "[panel.shouldered]\nwidth = 1400\nheight = 700\nshoulder_width = 250\nshoulder_drop = 140";
     let bent = laid_out(panel, "top = \"following\"");
-    let mut top: Vec<_> = bent.buttons.iter().filter(|b| b.name.row == 1).map(|b| b.at).collect();
+    let mut top: Vec<_> = bent.buttons.iter().filter(|b| b.name.row() == 1).map(|b| b.at).collect();
     top.sort_by(|a, b| a.x.total_cmp(&b.x));
     assert!(top.len() > 6);
     for pair in top.windows(2) {

@@ -47,6 +47,15 @@ fn readable(plan: &Plan) -> String {
                 mm(*circle),
                 mm(*per_turn)
             ),
+            Step::Cut { what, from, legs } => writeln!(
+                text,
+                "cut {what} from {:?} along {} legs, {} of them round, down to {}, last to {:?}",
+                from.map(mm),
+                legs.len(),
+                legs.iter().filter(|leg| leg.round.is_some()).count(),
+                legs.iter().map(|leg| mm(-leg.to[2])).fold(0.0, f64::max),
+                legs[legs.len() - 1].to.map(mm)
+            ),
             Step::Show { at, says } => writeln!(text, "show {:?}: {says}", at.map(mm)),
             Step::Air { points } => {
                 writeln!(text, "air {:?}", points.iter().map(|p| p.map(mm)).collect::<Vec<_>>())

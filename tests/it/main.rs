@@ -3,6 +3,7 @@
 mod areas;
 mod cli;
 mod cover;
+mod cutting;
 mod dangers;
 mod demo;
 mod dxf;
@@ -18,6 +19,7 @@ mod import;
 mod messages;
 mod nasty;
 mod prices;
+mod patterns;
 mod property;
 mod published;
 mod questions;

@@ -16,7 +16,7 @@ fn shown(source: &Source, wrong: &[Diagnostic]) -> String {
 }
 
 /// What is said of a job file, by the reader or else by the layout.
-fn job_message(text: &str) -> String {
+pub fn job_message(text: &str) -> String {
     let source = source(text);
     let wrong = match job::read(&source) {
         Ok(job) => layout::lay_out(&job).expect_err("this job is wrong"),
@@ -202,7 +202,7 @@ fn refusal(name: &str, machine: &str, work: Work) -> String {
     refusal_of(&job_text(&[]), name, machine, work)
 }
 
-fn refusal_of(job: &str, name: &str, machine: &str, work: Work) -> String {
+pub fn refusal_of(job: &str, name: &str, machine: &str, work: Work) -> String {
     let text = Source { name: format!("{name}.toml"), text: machine.to_string() };
     let mut machines = crate::demo::machines();
     let read = machine::read(name, &text).unwrap_or_else(|wrong| panic!("{wrong:#?}"));

@@ -15,8 +15,8 @@ fn laid_out(changes: &[(&str, &str)]) -> Layout {
 }
 
 fn rows(layout: &Layout) -> Vec<usize> {
-    let last = layout.buttons.last().expect("there are buttons").name.row;
-    (1..=last).map(|row| layout.buttons.iter().filter(|b| b.name.row == row).count()).collect()
+    let last = layout.buttons.last().expect("there are buttons").name.row();
+    (1..=last).map(|row| layout.buttons.iter().filter(|b| b.name.row() == row).count()).collect()
 }
 
 /// Button sizes. Source: button makers' size tables (sizes.com, workroombuttons.com): 40 line = 1 inch.
@@ -136,7 +136,7 @@ fn a_makers_king_headboard_closes_exactly() {
     assert_eq!(layout.buttons.len(), 38);
     assert_abs_diff_eq!(layout.fitted.width, 7.0 * INCH, epsilon = 1e-9);
     assert_abs_diff_eq!(layout.fitted.row_gap(), 7.0 * INCH, epsilon = 1e-9);
-    let short = layout.buttons.iter().find(|b| b.name.row == 2).expect("a short row");
+    let short = layout.buttons.iter().find(|b| b.name.row() == 2).expect("a short row");
     assert_abs_diff_eq!(short.at.x + 72.5 / 2.0 * INCH, 8.25 * INCH, epsilon = 1e-9);
     let last = layout.buttons.last().expect("a last button");
     assert_abs_diff_eq!(last.at.y + 28.75 / 2.0 * INCH, 3.75 * INCH, epsilon = 1e-9);

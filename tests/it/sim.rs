@@ -148,7 +148,8 @@ fn lines_and_arcs_are_joined_by_the_angle_between_them() {
     let quarter = arc / 2.0;
     // Leaves the quarter upwards, and goes on at 45 degrees to that: the legs' own angle is 135.
     let out = joint(((1.0 + 0.5_f64.sqrt()) / 2.0).sqrt());
-    let slanting = Leg { length: 800.0_f64.sqrt(), speed: 10.0, acceleration: 400.0 * 2.0_f64.sqrt() };
+    let slanting =
+        Leg { length: 800.0_f64.sqrt(), speed: 10.0, acceleration: 400.0 * 2.0_f64.sqrt() };
     let least = out.min(10.0);
     let met = leg(100.0 + quarter).seconds(0.0, least) + slanting.seconds(least, 0.0);
     assert_abs_diff_eq!(seconds("G1 X100\nG3 X120 Y20 J20\nG1 X140 Y40"), met, epsilon = 1e-6);

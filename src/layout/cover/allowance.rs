@@ -16,6 +16,9 @@ pub struct Bounds {
 }
 
 impl Bounds {
+    /// Where nothing is pulled down.
+    pub const NONE: Bounds = Bounds { least: 0.0, most: 0.0 };
+
     pub fn of(pitch: f64, depth: f64) -> Self {
         let half = pitch / 2.0;
         Bounds { least: 2.0 * (half * half + depth * depth).sqrt() - pitch, most: 2.0 * depth }
@@ -82,7 +85,7 @@ pub struct PerRow {
 }
 
 impl PerRow {
-    /// The figure that stands for all, where one does; else their mean.
+    /// The figure that stands for all, where one does; else their mean. A single row has no gap and no figure down.
     pub fn figures(&self) -> [f64; 2] {
         [mean(&self.across), mean(&self.down)]
     }
@@ -90,7 +93,13 @@ impl PerRow {
 
 fn mean(figures: &[f64]) -> f64 {
     let same = figures.iter().all(|figure| *figure == figures[0]);
-    if same { figures[0] } else { figures.iter().sum::<f64>() / figures.len() as f64 }
+    if figures.is_empty() {
+        0.0
+    } else if same {
+        figures[0]
+    } else {
+        figures.iter().sum::<f64>() / figures.len() as f64
+    }
 }
 
 /// Across and down as one figure each, before any row is known.
@@ -106,11 +115,22 @@ pub fn overall(job: &Job) -> [f64; 2] {
 /// The allowance for `rows` rows. A list of another length is refused, and so is an allowance from a
 /// formula that cannot reach; a tape that says less is only warned of, for it knows more than the
 /// formula.
-pub fn per_row(job: &Job, bounds: [Bounds; 2], rows: u32) -> Result<PerRow, Vec<Diagnostic>> {
+pub fn per_row(
+    job: &Job,
+    kind: PatternKind,
+    bounds: [Bounds; 2],
+    rows: u32,
+) -> Result<PerRow, Vec<Diagnostic>> {
     let rows = rows as usize;
+    let flutes = kind == PatternKind::Flutes;
+    // Buttons at places of their own are one row, with one figure each way.
+    let gaps = match kind {
+        PatternKind::Single => 1,
+        _ => rows.saturating_sub(1),
+    };
     let all = |[across, down]: [f64; 2]| PerRow {
         across: vec![across; rows],
-        down: vec![down; rows.saturating_sub(1)],
+        down: vec![if flutes { 0.0 } else { down }; gaps],
     };
     let depth = pull_down(job);
     let least = bounds[0].least.max(bounds[1].least);
@@ -126,9 +146,18 @@ pub fn per_row(job: &Job, bounds: [Bounds; 2], rows: u32) -> Result<PerRow, Vec<
     match &job.fabric.allowance {
         Allowance::Measured { across, down } => {
             let mut wrong = Vec::new();
+            if flutes && down.value.iter().any(|down| *down != 0.0) {
+                wrong.push(
+                    Diagnostic::at(
+                        down.span.clone(),
+                        "down the grooves of flutes the cloth lies as long as the panel",
+                    )
+                    .help("write down = 0"),
+                );
+            }
             let wants = [
                 (across, rows, "across", "one for each row"),
-                (down, rows.saturating_sub(1), "down", "one for each gap between rows"),
+                (down, gaps, "down", "one for each gap between rows"),
             ];
             for (given, wanted, key, each) in wants {
                 let n = given.value.len();
@@ -174,6 +203,6 @@ pub fn per_row(job: &Job, bounds: [Bounds; 2], rows: u32) -> Result<PerRow, Vec<
 pub fn gap_share(kind: PatternKind) -> f64 {
     match kind {
         PatternKind::Diamond => 0.5,
-        PatternKind::Square => 1.0,
+        PatternKind::Square | PatternKind::Flutes | PatternKind::Single => 1.0,
     }
 }

@@ -87,7 +87,7 @@ pub fn cut_edges(job: &Job, panel: &Panel, wanted: &Wanted, at: &[Point<CoverFro
 /// What the cloth between an outside button and the edge takes up across (axis 0) or down (1), on the side of
 /// that sign.
 pub fn fullness(job: &Job, allowance: &PerRow, button: &Button, axis: usize, side: f64) -> f64 {
-    let row = button.name.row as usize - 1;
+    let row = button.name.row() as usize - 1;
     let whole = match axis {
         0 => allowance.across[row],
         // Above a row lies the gap before it, below it the gap after; the outermost have one only.

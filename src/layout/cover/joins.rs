@@ -137,6 +137,7 @@ pub fn cuts(
     if joiner.fits(&alone) {
         return Ok(vec![vec![alone]]);
     }
+    refuse_unjoinable(job, fitted, whole)?;
     refuse_a_wide_seam(job, fitted, whole)?;
     let columns = joiner.columns();
     let mut ways = joiner.ways(&columns);
@@ -145,6 +146,28 @@ pub fn cuts(
     };
     ways.retain(|way| way.len() == fewest);
     Ok(ways.iter().map(|way| joiner.pieces(way)).collect())
+}
+
+/// A join runs down a column of the lattice, as it lies level.
+fn refuse_unjoinable(job: &Job, fitted: &Fitted, whole: &Whole) -> Result<(), Vec<Diagnostic>> {
+    let what = match (fitted.kind, fitted.fan) {
+        (PatternKind::Single, _) => {
+            "buttons at places of their own have no columns to join it along"
+        }
+        (_, Some(_)) => "a fan is not joined",
+        _ => return Ok(()),
+    };
+    let ([width, _], roll) = (whole.edges.size(), &job.fabric.roll_width);
+    Err(vec![
+        Diagnostic::at(
+            roll.span.clone(),
+            format!(
+                "the cover is cut {width:.1} mm wide, the roll is {:.1} mm, and {what}",
+                roll.value
+            ),
+        )
+        .help("take a wider cloth, or a smaller panel (--only board,foam makes the rest)"),
+    ])
 }
 
 /// A cover that lies across the roll is never joined.
@@ -189,7 +212,7 @@ fn refuse_a_wide_seam(job: &Job, fitted: &Fitted, whole: &Whole) -> Result<(), V
 pub fn seam_sideways(seam: f64, kind: PatternKind, [w, h]: [f64; 2]) -> f64 {
     match kind {
         PatternKind::Diamond => seam * (w * w + h * h).sqrt() / h,
-        PatternKind::Square => seam,
+        _ => seam,
     }
 }
 
@@ -229,7 +252,7 @@ impl Joiner<'_> {
         // In square work joins stand on columns of buttons, whose parity all rows share.
         let (first, last, step) = match kind {
             PatternKind::Diamond => (1, outermost - 1, 1),
-            PatternKind::Square => (2 - outermost % 2, outermost, 2),
+            _ => (2 - outermost % 2, outermost, 2),
         };
         // Where buttons were dropped a column may be empty on one side or both; no join runs there.
         let stands = |column: i32| {

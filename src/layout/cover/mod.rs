@@ -10,11 +10,11 @@ mod clip;
 mod cut_edges;
 mod edge;
 mod joins;
-mod letters;
+pub(in crate::layout) mod letters;
 mod pen;
 mod repeat;
 mod roll;
-mod room;
+pub(in crate::layout) mod room;
 mod spread;
 
 pub use allowance::{Bounds, Methods, hole_allowance, reach};
@@ -27,7 +27,7 @@ use super::{Button, EdgePleat, Fitted, HAIR, Name, Part};
 use crate::{
     diag::Diagnostic,
     frame::{CoverFront, Map, Point, Sheet},
-    job::{Allowance, Job, MOST_STRETCH, Pile, Turned},
+    job::{Allowance, Job, MOST_STRETCH, PatternKind, Pile, Turned},
     outline::{Corner, Outline},
 };
 use cut_edges::CutEdges;
@@ -134,8 +134,12 @@ pub(in crate::layout) struct Whole {
 pub(super) fn lay_out(job: &Job, panel: &Panel) -> Result<Cover, Vec<Diagnostic>> {
     let Panel { fitted, buttons, .. } = *panel;
     let depth = allowance::pull_down(job);
-    let bounds = [Bounds::of(fitted.width, depth), Bounds::of(fitted.height, depth)];
-    let per_row = allowance::per_row(job, bounds, fitted.rows)?;
+    let bounds = match fitted.kind {
+        // Down its groove the cloth of a flute lies as long as the panel.
+        PatternKind::Flutes => [Bounds::of(fitted.width, depth), Bounds::NONE],
+        _ => [Bounds::of(fitted.width, depth), Bounds::of(fitted.height, depth)],
+    };
+    let per_row = allowance::per_row(job, fitted.kind, bounds, fitted.rows)?;
     let figures = per_row.figures();
     let wanted = Wanted { fitted, allowance: &per_row, stretch: job.fabric.stretch };
     let Spread { at, strained } = spread::spread(buttons, &wanted);

@@ -9,7 +9,7 @@ use super::{
 use crate::{
     frame::{CoverFront, Map, Point, Sheet},
     job::{ButtonNames, Fabric, MarkShape, PatternKind, Pile, PleatLines},
-    layout::{Button, Fitted, Name, Part},
+    layout::{Button, Fitted, Name, Neighbours, Part},
 };
 use std::collections::BTreeMap;
 
@@ -49,7 +49,9 @@ impl Pen<'_> {
         self.edge();
         self.seams();
         self.notches();
-        if self.fabric.pleat_lines == PleatLines::Drawn {
+        // A flute's groove is all there is to sew along.
+        let grooves = self.fitted.kind == PatternKind::Flutes;
+        if grooves || self.fabric.pleat_lines == PleatLines::Drawn {
             self.pleats();
         }
         let mut cut = self.cut.round.clone();
@@ -176,12 +178,22 @@ impl Pen<'_> {
         }
     }
 
+    fn single_pleats(&mut self) {
+        let places: Vec<[f64; 2]> = self.buttons.iter().map(|b| [b.at.x, b.at.y]).collect();
+        for pleat in Neighbours::of(&places).pleats {
+            let line = pleat.map(|i| [self.whole.at[i].x, self.whole.at[i].y]);
+            self.draw(LineKind::Pleat, &line);
+        }
+    }
+
     /// The sides of the diamonds (or squares), each run of buttons in one stroke; those on a join are
     /// its own line.
     fn pleats(&mut self) {
-        let steps = match self.fitted.kind {
-            PatternKind::Diamond => [[1, 2], [1, -2]],
-            PatternKind::Square => [[2, 0], [0, 2]],
+        let steps: &[[i32; 2]] = match self.fitted.kind {
+            PatternKind::Diamond => &[[1, 2], [1, -2]],
+            PatternKind::Square => &[[2, 0], [0, 2]],
+            PatternKind::Flutes => &[[0, 2]],
+            PatternKind::Single => return self.single_pleats(),
         };
         let here: BTreeMap<[i32; 2], (usize, bool)> = self
             .buttons
@@ -267,13 +279,13 @@ impl Pen<'_> {
     fn names(&mut self, marks: &[(Name, Point<Sheet>)], room: &mut Room) {
         let mut ends: BTreeMap<u32, [u32; 2]> = BTreeMap::new();
         for (name, _) in marks {
-            let end = ends.entry(name.row).or_insert([name.column; 2]);
-            *end = [end[0].min(name.column), end[1].max(name.column)];
+            let end = ends.entry(name.row()).or_insert([name.column(); 2]);
+            *end = [end[0].min(name.column()), end[1].max(name.column())];
         }
         for &(name, at) in marks {
             let written = match self.fabric.names {
                 ButtonNames::All => true,
-                ButtonNames::RowEnds => ends[&name.row].contains(&name.column),
+                ButtonNames::RowEnds => ends[&name.row()].contains(&name.column()),
                 ButtonNames::LeftOut => false,
             };
             if !written {

@@ -116,7 +116,7 @@ pub fn motif(job: &Job, fitted: &Fitted, whole: &Whole, cut: &Cut) -> Option<[f6
     let aside = match (repeat.motif, fitted.kind) {
         (Motif::Button, _) => [0.0, 0.0],
         (Motif::Diamond, PatternKind::Diamond) => [w / 2.0, 0.0],
-        (Motif::Diamond, PatternKind::Square) => [w / 2.0, -h / 2.0],
+        (Motif::Diamond, _) => [w / 2.0, -h / 2.0],
     };
     let middle = Point::<CoverFront>::new(nearest.x + aside[0], nearest.y + aside[1]);
     let p = to_back(job, cut).apply(middle);

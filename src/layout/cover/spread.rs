@@ -9,7 +9,7 @@ use super::allowance::{PerRow, gap_share};
 use crate::{
     frame::{CoverFront, Point},
     job::PatternKind,
-    layout::{Button, Fitted, Name},
+    layout::{Button, Fitted, Name, Neighbours, Rays},
 };
 use std::collections::BTreeMap;
 
@@ -60,14 +60,26 @@ pub struct Wanted<'a> {
 impl Wanted<'_> {
     /// Cloth from one button to another: across and down, both positive.
     fn cloth(&self, a: &Button, b: &Button) -> [f64; 2] {
-        let rows =
-            [a.name.row.min(b.name.row) as usize - 1, a.name.row.max(b.name.row) as usize - 1];
-        let [ax, bx] = [a, b].map(|button| self.allowance.across[button.name.row as usize - 1]);
+        let rows = [
+            a.name.row().min(b.name.row()) as usize - 1,
+            a.name.row().max(b.name.row()) as usize - 1,
+        ];
+        let [ax, bx] = [a, b].map(|button| self.allowance.across[button.name.row() as usize - 1]);
         let columns = f64::from((a.lattice[0] - b.lattice[0]).abs()) / 2.0;
-        let across = (a.at.x - b.at.x).abs() + columns * (ax + bx) / 2.0;
+        let [along, up] = self.apart(a, b);
+        let across = along + columns * (ax + bx) / 2.0;
         let gaps: f64 = self.allowance.down[rows[0]..rows[1]].iter().sum();
-        let down = (a.at.y - b.at.y).abs() + gaps * gap_share(self.fitted.kind);
+        let down = up + gaps * gap_share(self.fitted.kind);
         [self.stretched(0, across), self.stretched(1, down)]
+    }
+
+    /// How far two buttons of the panel stand apart along their rows and from row to row. On a fan that is
+    /// as seen half-way between them.
+    fn apart(&self, a: &Button, b: &Button) -> [f64; 2] {
+        let way = [b.at.x - a.at.x, b.at.y - a.at.y];
+        let Some(rays) = &self.fitted.fan else { return way.map(f64::abs) };
+        let middle = [(a.at.x + b.at.x) / 2.0, (a.at.y + b.at.y) / 2.0];
+        rays.axes(middle).map(|axis| (way[0] * axis[0] + way[1] * axis[1]).abs())
     }
 
     /// What is marked so that it stretches to `wanted`.
@@ -75,9 +87,26 @@ impl Wanted<'_> {
         wanted / (1.0 + self.stretch[axis] / 100.0)
     }
 
+    /// On a fan every row is as much longer, and the rows as much farther apart, so that the cloth is a fan of a
+    /// smaller angle and lies flat: row k of radius r has columns of r·θ + A, and from row to row it is g + B/2, so the
+    /// angle of a column is θ·g/(g + B/2). Derived. Its middle row's middle is the origin.
+    fn on_rays(&self, rays: &Rays, button: &Button) -> Point<CoverFront> {
+        let [across, down] = self.allowance.figures();
+        let gap = rays.gap + gap_share(self.fitted.kind) * down;
+        let angle = rays.column * rays.gap / gap;
+        let [u, v] = button.lattice.map(f64::from);
+        let middle = (rays.middle(self.fitted.rows) * rays.column + across) / angle;
+        let (sin, cos) = libm::sincos(u / 2.0 * angle);
+        let out = middle + v / 2.0 * gap;
+        Point::new(self.stretched(0, out * sin), self.stretched(1, out * cos - middle))
+    }
+
     /// Where the lattice alone puts a button: right for regular work, a beginning for the rest.
     fn on_lattice(&self, button: &Button) -> Point<CoverFront> {
-        let row = button.name.row as usize - 1;
+        if let Some(rays) = &self.fitted.fan {
+            return self.on_rays(rays, button);
+        }
+        let row = button.name.row() as usize - 1;
         let pitch = self.fitted.width + self.allowance.across[row];
         let x = self.stretched(0, f64::from(button.lattice[0]) * pitch / 2.0);
         let share = gap_share(self.fitted.kind);
@@ -96,9 +125,13 @@ impl Wanted<'_> {
 
 /// Spreads the buttons on the flat cloth.
 pub fn spread(buttons: &[Button], wanted: &Wanted) -> Spread {
-    let mut at: Vec<[f64; 2]> =
-        buttons.iter().map(|b| wanted.on_lattice(b)).map(|p| [p.x, p.y]).collect();
-    let links = links(buttons, wanted);
+    let (mut at, links) = match wanted.fitted.kind {
+        PatternKind::Single => scattered(buttons, wanted),
+        _ => {
+            let on_lattice = buttons.iter().map(|b| wanted.on_lattice(b));
+            (on_lattice.map(|p| [p.x, p.y]).collect(), links(buttons, wanted))
+        }
+    };
     if links.iter().any(|link| link.over(&at).abs() > EXACT) {
         settle(&mut at, &links);
     }
@@ -141,7 +174,7 @@ impl Link {
 fn links(buttons: &[Button], wanted: &Wanted) -> Vec<Link> {
     let steps: [[i32; 2]; 4] = match wanted.fitted.kind {
         PatternKind::Diamond => [[2, 0], [0, -4], [1, -2], [-1, -2]],
-        PatternKind::Square => [[2, 0], [0, -2], [2, -2], [-2, -2]],
+        _ => [[2, 0], [0, -2], [2, -2], [-2, -2]],
     };
     let there: BTreeMap<[i32; 2], usize> =
         buttons.iter().enumerate().map(|(i, b)| (b.lattice, i)).collect();
@@ -157,6 +190,66 @@ fn links(buttons: &[Button], wanted: &Wanted) -> Vec<Link> {
         }
     }
     links
+}
+
+/// Buttons at places of their own. From neighbour to neighbour the cloth is longer by the allowance, `across` along
+/// a level pleat and `down` along an upright one; a brace is as long as the pleats that lead round it, put one to the
+/// other. So an even grid of single buttons is marked like the same grid as a pattern.
+fn scattered(buttons: &[Button], wanted: &Wanted) -> (Vec<[f64; 2]>, Vec<Link>) {
+    let places: Vec<[f64; 2]> = buttons.iter().map(|b| [b.at.x, b.at.y]).collect();
+    let Neighbours { pleats, braces } = Neighbours::of(&places);
+    let [across, down] = wanted.allowance.figures();
+    let cloth = |a: usize, b: usize| {
+        let way = [0, 1].map(|i| places[b][i] - places[a][i]);
+        let length = (way[0] * way[0] + way[1] * way[1]).sqrt();
+        let longer = [way[0] + across * way[0] / length, way[1] + down * way[1] / length];
+        [0, 1].map(|axis| wanted.stretched(axis, longer[axis]))
+    };
+    let mut beside: Vec<Vec<usize>> = vec![Vec::new(); places.len()];
+    for &[a, b] in &pleats {
+        beside[a].push(b);
+        beside[b].push(a);
+    }
+    let mut links = Vec::new();
+    for [a, b] in pleats.iter().chain(&braces).copied() {
+        let Some(way) = way_round(&beside, a, b) else { continue };
+        let sum = way.windows(2).map(|pair| cloth(pair[0], pair[1]));
+        let [x, y] = sum.fold([0.0; 2], |[x, y], [dx, dy]| [x + dx, y + dy]);
+        let length = (x * x + y * y).sqrt();
+        if length > 0.0 {
+            links.push(Link { ends: [a, b], wanted: length });
+        }
+    }
+    // Longer all over by what the pleats ask for on the whole.
+    let mean = wanted.fitted.width;
+    let start = places.iter().map(|[x, y]| {
+        let longer = [x * (1.0 + across / mean), y * (1.0 + down / mean)];
+        [0, 1].map(|axis| wanted.stretched(axis, longer[axis]))
+    });
+    (start.collect(), links)
+}
+
+/// The fewest pleats that lead from one button to another, first found first.
+fn way_round(beside: &[Vec<usize>], from: usize, to: usize) -> Option<Vec<usize>> {
+    let mut before: Vec<Option<usize>> = vec![None; beside.len()];
+    let mut open = std::collections::VecDeque::from([from]);
+    while let Some(here) = open.pop_front() {
+        if here == to {
+            let mut way = vec![to];
+            while let Some(&last) = way.last().filter(|&&last| last != from) {
+                way.push(before[last]?);
+            }
+            way.reverse();
+            return Some(way);
+        }
+        for &next in &beside[here] {
+            if next != from && before[next].is_none() {
+                before[next] = Some(here);
+                open.push_back(next);
+            }
+        }
+    }
+    None
 }
 
 /// Least squares by Gauss-Newton, a little damped: each round solves the normal equations of the links'

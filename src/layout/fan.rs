@@ -1,0 +1,207 @@
+//! A fan: rays spread from one place, rows lie round it, and diamonds stand between the rays.
+//!
+//! It is the staggered lattice with its rows bent round: a column is an angle, and on each ray the rows stand evenly
+//! between the innermost, a circle, and the outermost, which follows the outline. So its buttons, neighbours, pleats and marks are those of level diamonds.
+
+use super::{
+    Button, HAIR,
+    fit::{Choice, Fitted, apart, around},
+};
+use crate::{
+    diag::Diagnostic,
+    frame::{PanelFront, Point},
+    job::{Axis, Fan, Fit, Job, Pattern, PatternKind},
+    outline::Outline,
+};
+use std::collections::BTreeMap;
+
+/// The outermost rays come no nearer to each other round the back than this leaves open, degrees: the cloth of a
+/// whole round does not lie flat.
+const WIDEST: f64 = 300.0;
+/// How finely the sweep is looked for, degrees.
+const STEP: f64 = 0.5;
+/// How far apart places are looked at on the way in from the outline, mm.
+const MARCH: f64 = 2.0;
+
+/// The rays of a fan that was fitted.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Rays {
+    pub centre: [f64; 2],
+    /// From the centre to the innermost row.
+    pub inner: f64,
+    /// From row to row on the upright ray.
+    pub gap: f64,
+    /// From one button of a row to the next, radians.
+    pub column: f64,
+}
+
+impl Rays {
+    /// Sine and cosine of a half-column's angle from upright. Rays are counted from the upright one, clockwise.
+    fn direction(&self, u: i32) -> [f64; 2] {
+        let (sin, cos) = libm::sincos(f64::from(u) / 2.0 * self.column);
+        [sin, cos]
+    }
+
+    /// A place so far from the centre on the ray of a half-column.
+    fn out(&self, u: i32, by: f64) -> Point<PanelFront> {
+        let [sin, cos] = self.direction(u);
+        Point::new(self.centre[0] + by * sin, self.centre[1] + by * cos)
+    }
+
+    /// How far out a ray's outermost place stands: the farthest on it that is `edge` inside the outline.
+    fn reach(&self, u: i32, outline: &Outline, edge: f64) -> Option<f64> {
+        let way = self.direction(u);
+        let hits = outline.pieces().flat_map(|piece| piece.hits(self.centre, way));
+        let leaves = hits.fold(f64::NEG_INFINITY, f64::max);
+        let deep = |by: f64| outline.depth(self.out(u, by)) >= edge - HAIR;
+        let mut inwards = (1..).map(|i| leaves - f64::from(i) * MARCH).take_while(|by| *by > 0.0);
+        let mut within = inwards.find(|&by| deep(by))?;
+        let mut without = within + MARCH;
+        for _ in 0..40 {
+            let middle = (within + without) / 2.0;
+            if deep(middle) { within = middle } else { without = middle }
+        }
+        Some(within)
+    }
+
+    /// The places of the whole pattern: on every ray the rows stand evenly between the innermost, which is round,
+    /// and the outermost, which lies `edge` inside the outline. `None` where a ray has no room.
+    pub fn places(&self, fitted: &Fitted, outline: &Outline, edge: f64) -> Option<Vec<Button>> {
+        let mut reach: BTreeMap<i32, f64> = BTreeMap::new();
+        let most = fitted.across as i32 - 1;
+        for u in -most..=most {
+            let out = self.reach(u, outline, edge).filter(|out| *out > self.inner)?;
+            reach.insert(u, out);
+        }
+        let rows = fitted.rows as i32;
+        let button = |(name, lattice): (_, [i32; 2])| {
+            let [u, v] = lattice;
+            let share = f64::from(v + rows - 1) / 2.0 / f64::from(rows - 1);
+            let at = self.out(u, self.inner + share * (reach[&u] - self.inner));
+            Button { name, lattice, at }
+        };
+        Some(fitted.lattice().map(button).collect())
+    }
+
+    /// Unit steps along the row and outwards at a place.
+    pub fn axes(&self, [x, y]: [f64; 2]) -> [[f64; 2]; 2] {
+        let [x, y] = [x - self.centre[0], y - self.centre[1]];
+        let length = (x * x + y * y).sqrt();
+        if length == 0.0 {
+            return [[1.0, 0.0], [0.0, 1.0]];
+        }
+        let out = [x / length, y / length];
+        [[out[1], -out[0]], out]
+    }
+
+    /// The middle row's distance from the centre.
+    pub fn middle(&self, rows: u32) -> f64 {
+        self.inner + f64::from(rows - 1) / 2.0 * self.gap
+    }
+}
+
+/// Fits a fan: its outer row lies `edge` inside the outline, its outermost rays stand as far out as every one of
+/// their buttons keeps its edge, or where `sweep` puts them.
+pub fn fit(pattern: &Pattern, asked: &Fan, outline: &Outline) -> Result<Fitted, Vec<Diagnostic>> {
+    let count =
+        |axis: &Axis| axis.count.as_ref().expect("the reader requires counts of a fan").value;
+    fitted(pattern, asked, outline, [count(&pattern.across), count(&pattern.down)])
+}
+
+fn fitted(
+    pattern: &Pattern,
+    asked: &Fan,
+    outline: &Outline,
+    [across, rows]: [u32; 2],
+) -> Result<Fitted, Vec<Diagnostic>> {
+    let centre = asked.centre.unwrap_or([0.0, -outline.height() / 2.0]);
+    let edge = pattern.edge.value.least();
+    let inner = asked.inner.value;
+    let mut rays = Rays { centre, inner, gap: 0.0, column: 0.0 };
+    let fault = |message: String, help: &str| {
+        Err(vec![Diagnostic::at(asked.inner.span.clone(), message).help(help)])
+    };
+    let Some(outer) = rays.reach(0, outline, edge) else {
+        return fault(
+            format!("straight above the centre of the fan no place is {edge} mm inside the panel"),
+            "put `centre` below the panel's middle, or leave it out: then it is the middle of the lower edge",
+        );
+    };
+    if outer - inner < f64::from(rows - 1) {
+        return fault(
+            format!(
+                "the outer row of the fan comes {outer:.1} mm from its centre, and the inner row is to be {inner:.1} mm from it"
+            ),
+            "write a smaller `inner`, a smaller `edge`, or a centre farther down",
+        );
+    }
+    rays.gap = (outer - inner) / f64::from(rows - 1);
+    let of = |sweep: f64| {
+        let rays = Rays { column: sweep.to_radians() / f64::from(across - 1), ..rays };
+        Fitted {
+            kind: PatternKind::Diamond,
+            top_row: pattern.top_row,
+            width: rays.middle(rows) * rays.column,
+            height: 2.0 * rays.gap,
+            across,
+            rows,
+            middle: 0.0,
+            fan: Some(rays),
+        }
+    };
+    let places = |fitted: &Fitted| fitted.fan.and_then(|rays| rays.places(fitted, outline, edge));
+    let most = WIDEST.min(360.0 - 360.0 / f64::from(across));
+    let sweep = match &asked.sweep {
+        Some(sweep) if sweep.value > most => {
+            return Err(vec![
+                Diagnostic::at(
+                    sweep.span.clone(),
+                    format!("a sweep of {} degrees closes the fan, and no cloth lies flat all the way round", sweep.value),
+                )
+                .help(format!("write at most {most:.0}")),
+            ]);
+        }
+        Some(sweep) => {
+            let fitted = of(sweep.value);
+            if places(&fitted).is_none() {
+                return Err(vec![
+                    Diagnostic::at(sweep.span.clone(), "the outermost rays have no room between `inner` and the edge")
+                        .help("write a smaller sweep, or leave it out: then it is as wide as the edges let it be"),
+                ]);
+            }
+            sweep.value
+        }
+        None => {
+            let keeps = |sweep: &f64| {
+                let places = places(&of(*sweep));
+                places.is_some_and(|all| all.iter().all(|b| outline.depth(b.at) >= edge - HAIR))
+            };
+            let sweeps = (1..=(most / STEP) as u32).map(|i| f64::from(i) * STEP);
+            sweeps.take_while(keeps).last().unwrap_or(0.0)
+        }
+    };
+    if sweep <= 0.0 {
+        return fault(
+            "beside the upright ray every button comes too near the edge".to_string(),
+            "write a larger `inner` or a smaller `edge`",
+        );
+    }
+    Ok(of(sweep))
+}
+
+/// Fans with a ray or a row more or less, the nearest first.
+pub fn choices(job: &Job, outline: &Outline, found: &Fitted, most: usize) -> Vec<Choice> {
+    let Some(asked) = &job.pattern.fan else { return Vec::new() };
+    let whole = Pattern { fit: Fit::Whole, ..job.pattern.clone() };
+    let counts = around(found.across).flat_map(|a| around(found.rows).map(move |r| [a, r]));
+    let mut choices: Vec<Choice> = counts
+        .filter_map(|counts| fitted(&whole, asked, outline, counts).ok())
+        .map(|fitted| Choice {
+            distance: apart(fitted.width, found.width) + apart(fitted.height, found.height),
+            fitted,
+        })
+        .collect();
+    choices.sort_by(|a, b| a.distance.total_cmp(&b.distance));
+    choices.truncate(most);
+    choices
+}

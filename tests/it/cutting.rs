@@ -1,0 +1,248 @@
+//! Boards cut out of a larger sheet.
+
+use crate::{
+    demo::{job, job_text, machines, made},
+    messages::{job_message, refusal_of},
+};
+use approx::assert_relative_eq;
+use bradawl::{
+    layout::HoleSheet,
+    machine::{ArcWords, Comments, Machine, Work},
+    make::{self, Made},
+    paper::Paper,
+    plan::{Leg, Round, Step, mm},
+    route::Effort,
+    units::Unit,
+    verify::{Part, across},
+};
+
+const ROUTER: &str = include_str!("../../machines/bench-router.toml");
+
+/// An arched board with a socket, small enough for the bench router with its margins.
+fn text(more: &str) -> String {
+    let board = format!(
+        "[board]\nthickness = 12\nhole = 8\n{more}\n[[opening]]\nreason = \"socket\"\nat = [180, -110]\nwidth = 70\nheight = 60\nradius = 8"
+    );
+    job_text(&[("panel", "[panel.arch]\nwidth = 620\nheight = 460\nrise = 120"), ("board", &board)])
+}
+
+const CUT_OUT: &str = "[board.cut_out]\nmargin = 50";
+
+fn ways(made: &Made) -> Vec<(String, Vec<[f64; 2]>, Vec<Leg>)> {
+    let cut = |step: &Step| match step {
+        Step::Cut { what, from, legs } => {
+            let ends = legs.iter().map(|leg| [mm(leg.to[0]), mm(leg.to[1])]);
+            let places = std::iter::once(from.map(mm)).chain(ends).collect();
+            Some((what.clone(), places, legs.clone()))
+        }
+        _ => None,
+    };
+    made.programs[0].plan.steps.iter().filter_map(cut).collect()
+}
+
+/// Twice the area of a closed way's chords: positive where it turns anticlockwise. Only its last time round counts.
+fn turned(places: &[[f64; 2]]) -> f64 {
+    places.windows(2).map(|pair| pair[0][0] * pair[1][1] - pair[0][1] * pair[1][0]).sum()
+}
+
+#[test]
+fn the_cutter_keeps_its_radius_off_the_line() {
+    let made = made(&job(&text(CUT_OUT)));
+    let sheet: &HoleSheet = &made.layout.board;
+    assert_eq!(sheet.size, [720.0, 560.0]);
+    let found = ways(&made);
+    assert_eq!(
+        found.iter().map(|(what, ..)| what.as_str()).collect::<Vec<_>>(),
+        ["an opening", "the outline"]
+    );
+    for (what, places, legs) in &found {
+        for at in places {
+            assert_relative_eq!(sheet.inside(*at), -3.0, epsilon = 0.003);
+        }
+        let deepest = legs.iter().map(|leg| -mm(leg.to[2])).fold(0.0, f64::max);
+        assert_relative_eq!(deepest, 12.5);
+        // Where it comes by again it is deeper by no more than a bite: half the cutter.
+        for (i, leg) in legs.iter().enumerate() {
+            let before = legs[..i].iter().filter(|other| other.to[..2] == leg.to[..2]);
+            let deepest = before.map(|other| other.to[2]).min().unwrap_or(0);
+            assert!(mm(deepest - leg.to[2]) <= 3.0 + 0.002, "{what}: {i}");
+        }
+    }
+    // The whole comes last.
+    assert!(
+        matches!(made.programs[0].plan.steps.last(), Some(Step::Cut { what, .. }) if what == "the outline")
+    );
+}
+
+#[test]
+fn tabs_are_left_and_none_where_none_are_asked_for() {
+    for (more, tabs) in [("tabs = 4", 4), ("tabs = 0", 0), ("", 6)] {
+        let made = made(&job(&text(&format!("{CUT_OUT}\n{more}"))));
+        let (_, _, legs) = ways(&made).pop().expect("the outline");
+        let lowest = legs.iter().map(|leg| leg.to[2]).min().expect("legs");
+        // On the last time round every lift from the bottom is a tab.
+        let from = legs.iter().position(|leg| leg.to[2] == lowest).expect("the bottom is reached");
+        let last: Vec<&Leg> = legs[from..].iter().collect();
+        let lifts =
+            last.windows(2).filter(|pair| pair[0].to[2] == lowest && pair[1].to[2] > lowest);
+        assert_eq!(lifts.clone().count(), tabs, "{more}");
+        for pair in lifts {
+            assert_eq!(mm(pair[1].to[2]), -9.0, "3 mm are left");
+            assert_eq!(pair[0].to[..2], pair[1].to[..2], "straight up");
+        }
+    }
+}
+
+#[test]
+fn climbing_goes_round_the_outline_clockwise_and_round_openings_the_other_way() {
+    for (cut, side) in [("climb", -1.0), ("conventional", 1.0)] {
+        let made = made(&job(&text(&format!("{CUT_OUT}\ncut = \"{cut}\""))));
+        for (what, places, legs) in ways(&made) {
+            let wanted = if what == "the outline" { side } else { -side };
+            assert!(turned(&places) * wanted > 0.0, "{cut}, {what}");
+            let way = if wanted > 0.0 { Round::Anticlockwise } else { Round::Clockwise };
+            // Convex, so that every arc turns as the whole does.
+            assert!(legs.iter().filter_map(|leg| leg.round).all(|(_, round)| round == way));
+        }
+    }
+}
+
+#[test]
+fn every_way_of_speaking_is_proven_alike() {
+    let job = job(&text(
+        "engraved = \"NOOK 4\"\n[board.cut_out]\nmargin = 50\n[[board.holes]]\nreason = \"dowel\"\nat = [0, -195]\ndiameter = 10\n[[board.holes]]\nreason = \"cleat\"\nat = [-280, -40]\ndiameter = 8\ndepth = 7",
+    ));
+    let speak = |change: &dyn Fn(&mut Machine)| {
+        let mut machines = machines();
+        change(machines.get_mut("bench-router").expect("there"));
+        let made = make::make(&job, &machines, &[Work::Board], Effort::Quick, Paper::A4, &|_| {});
+        let made = made.unwrap_or_else(|refused| panic!("{refused:#?}"));
+        made.programs[0].verified.text().to_string()
+    };
+    let plain = speak(&|_| {});
+    assert!(plain.contains("G2 X") || plain.contains("G3 X"));
+    assert!(plain.contains("leave the tabs until the spindle stands still"));
+    let chords = speak(&|machine| machine.speech.arcs = false);
+    assert!(!chords.contains("G2 X") && !chords.contains("G3 X"));
+    let radius = speak(&|machine| machine.speech.arc_words = ArcWords::Radius);
+    assert!(radius.contains(" R"));
+    let inches = speak(&|machine| (machine.speech.unit, machine.speech.decimals) = (Unit::Inch, 4));
+    assert!(inches.contains("G20"));
+    speak(&|machine| machine.speech.comments = Comments::Semicolon);
+    speak(&|machine| machine.speech.drill_cycle = true);
+}
+
+/// All of it is held against the layout's own outline, not only against the plan.
+#[test]
+fn a_cut_into_the_panel_is_found_by_the_proof_over_the_sheet() {
+    let made = made(&job(&text(CUT_OUT)));
+    let program = &made.programs[0];
+    let parts =
+        [Part { plan: &program.plan, machine: &program.machine, verified: &program.verified }];
+    assert!(across(&made.layout.board, &parts).is_ok());
+    let mut larger = made.layout.board.clone();
+    larger.edge.iter_mut().for_each(|corner| corner.at[0] += 0.1);
+    let lapses = across(&larger, &parts).expect_err("a tenth of a millimetre is gouged");
+    assert!(lapses.iter().any(|lapse| lapse.name() == "gouged"), "{lapses:?}");
+    let mut one_more = made.layout.board.clone();
+    let mut other = one_more.places[0];
+    other.1.x += 40.0;
+    one_more.places.push(other);
+    let lapses = across(&one_more, &parts).expect_err("a hole is not made");
+    assert!(lapses.iter().any(|lapse| lapse.name() == "not-made"), "{lapses:?}");
+}
+
+#[test]
+fn other_holes_are_bored_or_drilled_as_deep_as_asked() {
+    let made = made(&job(&text(
+        "[[board.holes]]\nreason = \"dowel\"\nat = [0, -195]\ndiameter = 10\n[[board.holes]]\nreason = \"cleat\"\nat = [-280, -40]\ndiameter = 8\ndepth = 7",
+    )));
+    let steps = &made.programs[0].plan.steps;
+    let named = |wanted: &str| {
+        let it = steps.iter().find(|step| match step {
+            Step::Drill { name, .. } | Step::Bore { name, .. } => name.to_string() == wanted,
+            _ => false,
+        });
+        it.expect("made").clone()
+    };
+    assert!(
+        matches!(named("H1"), Step::Bore { circle: 2000, depth: 12500, .. }),
+        "{:?}",
+        named("H1")
+    );
+    assert!(matches!(named("H2"), Step::Drill { depth: 7000, .. }), "{:?}", named("H2"));
+    assert_eq!(
+        made.layout.board.size,
+        [620.0, 460.0],
+        "nothing is cut out, so there is no larger sheet"
+    );
+}
+
+macro_rules! messages {
+    ($($name:ident: $text:expr;)*) => {$(
+        #[test]
+        fn $name() {
+            insta::assert_snapshot!(stringify!($name), job_message(&$text));
+        }
+    )*};
+}
+
+messages! {
+    board_holes_out_of_place: text("[[board.holes]]\nreason = \"bolt\"\nat = [305, 0]\ndiameter = 10\n[[board.holes]]\nreason = \"cleat\"\nat = [-215, -40]\ndiameter = 20\n[[board.holes]]\nreason = \"dowel\"\nat = [-215, -35]\ndiameter = 10\ndepth = 5");
+    a_hole_as_deep_as_the_board: text("[[board.holes]]\nreason = \"bolt\"\nat = [0, -195]\ndiameter = 10\ndepth = 12");
+    tabs_as_high_as_the_board: text("cut_out = { tab_height = 12 }");
+    words_without_room: text("engraved = \"A long name for a small board\"\nengraved_height = 90");
+    words_of_nothing: text("engraved = \"  \"");
+    words_too_deep: text("engraved = \"NOOK\"\nengraved_depth = 7");
+}
+
+#[test]
+fn a_machine_that_cannot_cut_the_board_says_why() {
+    let no_cutter = ROUTER.replace("peck     = 3", "peck     = 3\nsideways = false");
+    let short = ROUTER.replace("reach    = 32", "reach    = 10");
+    let slow = ROUTER.replace("rpm      = 16000", "rpm      = 40000");
+    let bolt = "[[board.holes]]\nreason = \"bolt\"\nat = [0, -195]\ndiameter = 20";
+    let wide = job_text(&[
+        ("panel", "[panel.rectangle]\nwidth = 1500\nheight = 480"),
+        ("board", "[board]\nthickness = 12\nhole = 8\ncut_out = true"),
+        ("fabric", "[fabric]\nroll_width = 3000\nturn_in = 75"),
+    ]);
+    let high = job_text(&[
+        ("panel", "[panel.rectangle]\nwidth = 620\nheight = 610"),
+        ("board", "[board]\nthickness = 12\nhole = 8\ncut_out = { margin = 50 }"),
+    ]);
+    let notch = job_text(&[
+        (
+            "panel",
+            "[panel.polygon]\npoints = [[0, 0], [600, 0], [600, 400], [304, 400], [304, 384], [320, 384], [320, 364], [280, 364], [280, 384], [302, 384], [302, 400], [0, 400]]",
+        ),
+        ("board", "[board]\nthickness = 12\nhole = 8\ncut_out = { margin = 50 }"),
+    ]);
+    let narrow = job_text(&[
+        ("panel", "[panel.rectangle]\nwidth = 620\nheight = 460"),
+        (
+            "board",
+            "[board]\nthickness = 12\nhole = 8\ncut_out = true\n[[opening]]\nreason = \"cable\"\nat = [0, 0]\nwidth = 40\nheight = 5",
+        ),
+    ]);
+    let cases = [
+        ("no_cutter_for_the_board", text(CUT_OUT), no_cutter.as_str()),
+        ("no_cutter_long_enough", text(CUT_OUT), short.as_str()),
+        ("a_cutter_the_spindle_cannot_turn", text(CUT_OUT), slow.as_str()),
+        ("a_hole_no_tool_makes", text(bolt), ROUTER),
+        (
+            "a_hole_deeper_than_the_tool",
+            text("[[board.holes]]\nreason = \"bolt\"\nat = [0, -195]\ndiameter = 10"),
+            short.as_str(),
+        ),
+        ("a_margin_too_narrow", text("cut_out = { margin = 4 }"), ROUTER),
+        ("a_clamp_in_the_way_of_the_cut", text("cut_out = { margin = 30 }"), ROUTER),
+        ("a_cut_out_of_reach", high, ROUTER),
+        ("a_cut_in_several_set_ups", wide, ROUTER),
+        ("a_notch_too_narrow", notch, ROUTER),
+        ("an_opening_too_narrow", narrow, ROUTER),
+    ];
+    for (name, job, router) in cases {
+        insta::assert_snapshot!(name, refusal_of(&job, "bench-router", router, Work::Board));
+    }
+}

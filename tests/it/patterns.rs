@@ -1,0 +1,239 @@
+//! Patterns that are no level grid: fans, flutes, buttons at places of their own.
+
+use crate::{
+    demo::{job, job_text, made},
+    messages::job_message,
+};
+use approx::assert_relative_eq;
+use bradawl::layout::{self, Layout, LineKind, Neighbours};
+
+fn laid_out(changes: &[(&str, &str)]) -> Layout {
+    layout::lay_out(&job(&job_text(changes))).unwrap_or_else(|wrong| panic!("{wrong:#?}"))
+}
+
+/// A half round about the middle of its lower edge, which is the fan's centre.
+const HALF_ROUND: &str = "[panel.arch]\nwidth = 800\nheight = 400\nrise = 400";
+const WIDE: &str = "[fabric]\nroll_width = 2000\nturn_in = 75";
+
+fn fan(more: &str) -> Layout {
+    let pattern = format!("[pattern.fan]\nrays = 6\nrows = 4\ninner = 140\nedge = 80\n{more}");
+    laid_out(&[("panel", HALF_ROUND), ("pattern", &pattern), ("fabric", WIDE)])
+}
+
+#[test]
+fn a_fan_on_a_half_round_is_the_polar_grid() {
+    let found = fan("");
+    let rays = found.fitted.fan.expect("a fan");
+    assert_eq!(found.dropped.len(), 0, "the sweep is as wide as every button keeps its edge");
+    assert_relative_eq!(rays.gap, (320.0 - 140.0) / 3.0, epsilon = 1e-6);
+    for button in &found.buttons {
+        let [x, y] = [button.at.x - rays.centre[0], button.at.y - rays.centre[1]];
+        let (out, angle) = ((x * x + y * y).sqrt(), libm::atan2(x, y));
+        let row = f64::from(button.name.row());
+        assert_relative_eq!(out, 320.0 - (row - 1.0) * rays.gap, epsilon = 1e-5);
+        assert_relative_eq!(
+            angle,
+            f64::from(button.lattice[0]) / 2.0 * rays.column,
+            epsilon = 1e-9
+        );
+        assert!(found.outline.depth(button.at) >= 80.0 - 1e-5);
+    }
+    // One step wider and the outermost button of an inner row comes too near the lower edge.
+    let lowest = found.buttons.iter().map(|b| b.at.y + 200.0).fold(f64::INFINITY, f64::min);
+    assert!((80.0..81.5).contains(&lowest), "{lowest}");
+}
+
+/// Round the row of radius r the cover has r·θ + A to a column, from row to row g + B/2; such cloth is a fan of the
+/// angle θ·g/(g + B/2) and lies flat.
+#[test]
+fn the_cover_of_a_fan_is_a_narrower_fan_without_strain() {
+    let found = fan("sweep = 120");
+    let rays = found.fitted.fan.expect("a fan");
+    let worst = found.cover.strained.first().map_or(0.0, |worst| worst.per_cent().abs());
+    assert!(worst < 0.25, "chords for arcs, no more: {worst} %");
+    let marks = &found.cover.pieces[0].marks;
+    let gap = rays.gap + 45.0 / 2.0;
+    let angle = rays.column * rays.gap / gap;
+    for row in [1, 3] {
+        let in_row: Vec<_> = marks.iter().filter(|(name, _)| name.row() == row).collect();
+        let radius = 320.0 - f64::from(row - 1) * rays.gap;
+        let wanted = 2.0 * (radius * rays.column + 60.0) / angle * libm::sin(angle / 2.0);
+        for pair in in_row.windows(2) {
+            assert_relative_eq!(pair[0].1.distance(pair[1].1), wanted, max_relative = 3e-3);
+        }
+    }
+}
+
+#[test]
+fn a_fan_follows_an_outline_that_is_not_round() {
+    let found = laid_out(&[
+        ("panel", "[panel.ellipse]\nwidth = 900\nheight = 620"),
+        (
+            "pattern",
+            "[pattern.fan]\nrays = 7\nrows = 4\ninner = 150\ncentre = [0, -220]\nsweep = 100\nedge = 80",
+        ),
+        ("fabric", "[fabric]\nroll_width = 2400\nturn_in = 75\nease = 6"),
+    ]);
+    let outer = found.buttons.iter().filter(|button| button.name.row() == 1);
+    for button in outer {
+        assert_relative_eq!(found.outline.depth(button.at), 80.0, epsilon = 1e-5);
+    }
+    let choices = layout::choices(
+        &job(&job_text(&[
+            ("panel", HALF_ROUND),
+            ("pattern", "[pattern.fan]\nrays = 6\nrows = 4\ninner = 140\nedge = 80"),
+        ])),
+        &fan("").outline,
+        &fan("").fitted,
+        9,
+    );
+    assert_eq!(choices.len(), 9);
+    assert_eq!((choices[0].fitted.across, choices[0].fitted.rows), (6, 4), "itself is the nearest");
+}
+
+/// The other hand of a fan is its mirror image.
+#[test]
+fn a_fan_has_two_hands() {
+    let text = job_text(&[
+        ("title", "\"Pair\"\nhand = \"pair\""),
+        ("panel", "[panel.ellipse]\nwidth = 900\nheight = 620"),
+        (
+            "pattern",
+            "[pattern.fan]\nrays = 6\nrows = 3\ninner = 150\ncentre = [40, -200]\nsweep = 80\nedge = 80",
+        ),
+        ("fabric", "[fabric]\nroll_width = 2400\nturn_in = 75\nease = 6"),
+    ]);
+    let hands = job(&text).hands();
+    let places = |i: usize| -> Vec<[f64; 2]> {
+        let layout = layout::lay_out(&hands[i]).unwrap_or_else(|wrong| panic!("{wrong:#?}"));
+        layout.buttons.iter().map(|b| [b.at.x, b.at.y]).collect()
+    };
+    let (left, right) = (places(0), places(1));
+    assert_eq!(left.len(), right.len());
+    for [x, y] in left {
+        let there = |p: &&[f64; 2]| (p[0] + x).abs() < 1e-5 && (p[1] - y).abs() < 1e-5;
+        assert!(right.iter().find(there).is_some(), "{x}, {y} has no twin");
+    }
+}
+
+#[test]
+fn flutes_are_marked_in_one_direction() {
+    let text = job_text(&[
+        ("foam", "[foam]\nthickness = 40\nhole = 20\nwork = \"mark\""),
+        ("pattern", "[pattern.flutes]\nacross = 6\nties = 3\nedge = 80"),
+        ("allowance", "[fabric.allowance.measured]\nacross = 52\ndown = 0"),
+        ("on", "[on]\nboard = \"bench-router\"\nfoam = \"trim-router\"\nfabric = \"roll-plotter\""),
+    ]);
+    let made = made(&job(&text));
+    let found = &made.layout;
+    assert_relative_eq!(found.fitted.width, (720.0 - 160.0) / 6.0);
+    assert_eq!(found.buttons.len(), 7 * 3);
+    let piece = &found.cover.pieces[0];
+    let grooves: Vec<_> = piece.lines.iter().filter(|line| line.kind == LineKind::Pleat).collect();
+    assert_eq!(grooves.len(), 7, "one line for each groove, none across");
+    for groove in &grooves {
+        let [from, to] = [groove.points[0], groove.points[groove.points.len() - 1]];
+        assert_relative_eq!(from.x, to.x, epsilon = 1e-9);
+        assert_relative_eq!((from.y - to.y).abs(), 480.0 - 160.0, epsilon = 1e-9);
+    }
+    let row: Vec<_> = piece.marks.iter().filter(|(name, _)| name.row() == 1).collect();
+    for pair in row.windows(2) {
+        assert_relative_eq!((pair[0].1.x - pair[1].1.x).abs(), 560.0 / 6.0 + 52.0, epsilon = 1e-9);
+    }
+    // The foam is marked along each groove.
+    assert_eq!(found.foam.grooves.len(), 7);
+    let strokes = |file: &str| {
+        let program = made.programs.iter().find(|p| p.file == file).expect("made");
+        program.verified.rehearsal().strokes
+    };
+    assert!(strokes("foam.nc") >= 7);
+}
+
+/// The relative neighbours of an even grid are those that its pattern joins by pleats.
+#[test]
+fn neighbours_in_even_grids_are_the_grids_own() {
+    let square: Vec<[f64; 2]> = (0..4)
+        .flat_map(|i| (0..3).map(move |j| [f64::from(i) * 100.0, f64::from(j) * 100.0]))
+        .collect();
+    let found = Neighbours::of(&square);
+    assert_eq!(found.pleats.len(), 3 * 3 + 4 * 2, "no diagonals");
+    let diamond: Vec<[f64; 2]> = (0..4)
+        .flat_map(|row: i32| {
+            (0..4 - row % 2)
+                .map(move |i| [f64::from(2 * i + row % 2) * 60.0, f64::from(row) * 85.0])
+        })
+        .collect();
+    let found = Neighbours::of(&diamond);
+    assert_eq!(found.pleats.len(), 3 * 6, "every short row's button has four");
+    for [a, b] in found.pleats {
+        let way = [diamond[a][0] - diamond[b][0], diamond[a][1] - diamond[b][1]];
+        assert_relative_eq!(way[0].abs(), 60.0);
+        assert_relative_eq!(way[1].abs(), 85.0);
+    }
+}
+
+/// A square grid written button by button is marked like the pattern.
+#[test]
+fn single_buttons_in_a_grid_are_marked_like_the_pattern() {
+    let pattern = laid_out(&[("pattern", "[pattern.square]\nacross = 4\nrows = 3\nedge = 90")]);
+    let places: Vec<String> =
+        pattern.buttons.iter().map(|b| format!("[{}, {}]", b.at.x, b.at.y)).collect();
+    let singles =
+        laid_out(&[("pattern", &format!("[pattern.buttons]\nat = [{}]", places.join(", ")))]);
+    assert!(singles.cover.strained.is_empty(), "{:?}", singles.cover.strained);
+    let at = |layout: &Layout| -> Vec<[f64; 2]> {
+        layout.cover.pieces[0].marks.iter().map(|(_, at)| [at.x, at.y]).collect()
+    };
+    let (a, b) = (at(&pattern), at(&singles));
+    assert_eq!(a.len(), b.len());
+    for (i, j) in (0..a.len()).flat_map(|i| (0..i).map(move |j| (i, j))) {
+        let apart = |p: &[[f64; 2]]| {
+            let [x, y] = [p[i][0] - p[j][0], p[i][1] - p[j][1]];
+            (x * x + y * y).sqrt()
+        };
+        assert_relative_eq!(apart(&a), apart(&b), epsilon = 1e-6);
+    }
+}
+
+#[test]
+fn single_buttons_are_made_and_called_by_their_names() {
+    let text = job_text(&[
+        (
+            "pattern",
+            "[pattern.buttons]\nat = [[-200, 60], [200, 60], [0, 0], [-180, -70], [190, -80]]\nnames = [\"NW\", \"NE\", \"M\", \"SW\", \"SE\"]\nedge = 80",
+        ),
+        ("fabric", "[fabric]\nroll_width = 1400\nturn_in = 75\nease = 15"),
+    ]);
+    let made = made(&job(&text));
+    let report = String::from_utf8(made.files["report.json"].clone()).expect("text");
+    for name in ["NW", "NE", "M", "SW", "SE"] {
+        assert!(report.contains(&format!("\"name\": \"{name}\"")), "{name}");
+    }
+    let board = &made.programs[0];
+    assert_eq!(board.plan.holes(), 5);
+}
+
+macro_rules! messages {
+    ($($name:ident: $text:expr;)*) => {$(
+        #[test]
+        fn $name() {
+            insta::assert_snapshot!(stringify!($name), job_message(&$text));
+        }
+    )*};
+}
+
+messages! {
+    a_fan_without_room: job_text(&[("pattern", "[pattern.fan]\nrays = 6\nrows = 4\ninner = 410\nedge = 80")]);
+    a_fan_about_a_place_above: job_text(&[("pattern", "[pattern.fan]\nrays = 6\nrows = 4\ninner = 100\ncentre = [0, 300]\nedge = 80")]);
+    a_fan_that_closes: job_text(&[("pattern", "[pattern.fan]\nrays = 6\nrows = 4\ninner = 100\nsweep = 350\nedge = 80")]);
+    a_fan_swept_too_wide: job_text(&[("pattern", "[pattern.fan]\nrays = 6\nrows = 4\ninner = 200\nsweep = 200\nedge = 80")]);
+    a_fan_too_near_its_edge: job_text(&[("pattern", "[pattern.fan]\nrays = 2\nrows = 2\ninner = 20\nedge = 80")]);
+    a_fan_wider_than_the_roll: job_text(&[("pattern", "[pattern.fan]\nrays = 6\nrows = 3\ninner = 160\nedge = 80"), ("fabric", "[fabric]\nroll_width = 900\nturn_in = 75")]);
+    flutes_in_drilled_foam: job_text(&[("pattern", "[pattern.flutes]\nacross = 6\nedge = 80")]);
+    flutes_longer_than_the_panel: job_text(&[("pattern", "[pattern.flutes]\nacross = 6\nedge = 80"), ("foam", "[foam]\nthickness = 40\nhole = 20\nwork = \"mark\"")]);
+    single_buttons_out_of_place: job_text(&[("pattern", "[pattern.buttons]\nat = [[0, 0], [0, 0.5], [400, 0], [300, 0]]\nnames = [\"a\", \"b\", \"c\", \"the fourth\"]\nedge = 80")]);
+    single_buttons_misnamed: job_text(&[("pattern", "[pattern.buttons]\nat = [[0, 0], [0, 90]]\nnames = [\"a\", \"b\", \"c\"]")]);
+    single_buttons_named_alike: job_text(&[("pattern", "[pattern.buttons]\nat = [[0, 0], [0, 90]]\nnames = [\"a\", \"a\"]")]);
+    no_single_button: job_text(&[("pattern", "[pattern.buttons]\nat = []")]);
+    single_buttons_that_cannot_lie_flat: job_text(&[("pattern", "[pattern.buttons]\nat = [[-200, 60], [200, 60], [0, 0], [-180, -70], [190, -80], [20, 90]]"), ("fabric", "[fabric]\nroll_width = 1400\nturn_in = 75\nease = 0.2")]);
+}
