@@ -29,11 +29,15 @@ pub struct JobFile {
 pub fn job(path: &Path) -> Result<JobFile, End> {
     let source = source(path).map_err(End::CouldNotRun)?;
     let read = job::read(&source).and_then(|mut job| {
-        match job.panel.drawing() {
-            None => {}
-            Some((file, bytes)) => *bytes = drawing(path, file).map_err(|wrong| vec![wrong])?,
-        }
-        Ok(job)
+        let read = |(file, bytes): (&Given<String>, &mut Vec<u8>)| match drawing(path, file) {
+            Ok(read) => {
+                *bytes = read;
+                None
+            }
+            Err(wrong) => Some(wrong),
+        };
+        let wrong: Vec<Diagnostic> = job.drawings().into_iter().filter_map(read).collect();
+        if wrong.is_empty() { Ok(job) } else { Err(wrong) }
     });
     match read {
         Ok(job) => Ok(JobFile { source, job }),
@@ -44,8 +48,11 @@ pub fn job(path: &Path) -> Result<JobFile, End> {
 /// The drawings that a job names, as far as it can be read.
 pub fn drawing_paths(path: &Path) -> Vec<PathBuf> {
     let read = source(path).ok().and_then(|source| job::read(&source).ok());
-    let named = read.and_then(|mut job| Some(beside_job(path, job.panel.drawing()?.0)));
-    named.into_iter().collect()
+    let mut named = Vec::new();
+    if let Some(mut job) = read {
+        named.extend(job.drawings().into_iter().map(|(file, _)| beside_job(path, file)));
+    }
+    named
 }
 
 fn beside_job(job: &Path, file: &Given<String>) -> PathBuf {

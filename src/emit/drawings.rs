@@ -5,7 +5,9 @@ use crate::{
     job::Job,
     layout::{HoleSheet, Layout, LineKind, Part, Piece, piece_letter},
     machine::Work,
-    notice, words,
+    notice,
+    outline::{self, Corner},
+    words,
 };
 
 /// Height of a note's letters, mm.
@@ -13,6 +15,11 @@ const NOTE: f64 = 8.0;
 
 /// The drawings of one work by file name, as DXF bytes.
 pub fn write(job: &Job, layout: &Layout, work: Work) -> Vec<(String, Vec<u8>)> {
+    if work == Work::Foam && job.wadding > 0.0 && job.wadding_overhang > 0.0 {
+        let foam = super::dxf::write(&holes(job, &layout.foam));
+        let wadding = super::dxf::write(&wadding(job, &layout.foam));
+        return vec![("foam.dxf".to_string(), foam), ("wadding.dxf".to_string(), wadding)];
+    }
     let drawings = match work {
         Work::Board => vec![(Part::WHOLE, holes(job, &layout.board))],
         Work::Foam => vec![(Part::WHOLE, holes(job, &layout.foam))],
@@ -45,6 +52,17 @@ impl Paper {
         })
     }
 
+    /// The line that a soft layer is cut along, beyond the board's edge.
+    fn cut_line(&mut self, edge: &[Corner], overhang: f64) {
+        let layer = self.layer("CUT-LINE");
+        let around = outline::inset(edge, -overhang);
+        // Beyond a narrow notch a second, inner way closes; the outer one is the larger.
+        let size = |way: &Vec<Corner>| outline::bounds(way).area();
+        if let Some(corners) = around.into_iter().max_by(|a, b| size(a).total_cmp(&size(b))) {
+            self.drawing.shapes.push(Shape::Outline { layer, corners });
+        }
+    }
+
     fn notes(&mut self, below: f64, lines: &[String]) {
         let layer = self.layer("NOTES");
         for (i, text) in lines.iter().enumerate() {
@@ -74,6 +92,9 @@ fn holes(job: &Job, sheet: &HoleSheet) -> Drawing {
         let [w, h] = sheet.size;
         let points = vec![[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]];
         paper.drawing.shapes.push(Shape::Polyline { layer, points, closing: Closing::Closed });
+    }
+    if sheet.work == Work::Foam && job.foam.overhang > 0.0 {
+        paper.cut_line(&sheet.edge, job.foam.overhang);
     }
     paper.centre_lines(sheet.size);
     for other in &sheet.others {
@@ -116,7 +137,33 @@ fn holes(job: &Job, sheet: &HoleSheet) -> Drawing {
         ),
     ];
     notes.extend(notice::SHORT.map(str::to_string));
-    paper.notes(0.0, &notes);
+    let below = if sheet.work == Work::Foam { -job.foam.overhang } else { 0.0 };
+    paper.notes(below, &notes);
+    paper.drawing
+}
+
+/// The wadding over the foam: the board's outline, and the line it is cut along.
+fn wadding(job: &Job, foam: &HoleSheet) -> Drawing {
+    let mut paper = Paper::new(job, Work::Foam);
+    paper.drawing.title = format!("wadding - {}", job.title);
+    let layer = paper.layer("OUTLINE");
+    paper.drawing.shapes.push(Shape::Outline { layer, corners: foam.edge.clone() });
+    paper.cut_line(&foam.edge, job.wadding_overhang);
+    for opening in &foam.openings {
+        let layer = paper.layer("OPENINGS");
+        paper.drawing.shapes.push(Shape::Outline { layer, corners: opening.clone() });
+    }
+    paper.centre_lines(foam.size);
+    let mut notes = vec![
+        format!("wadding - {}, seen with its front face up", job.title),
+        format!(
+            "{} mm thick, {} mm beyond the board all round; open it over every button's hole",
+            words::decimal(job.wadding, 2),
+            words::decimal(job.wadding_overhang, 2)
+        ),
+    ];
+    notes.extend(notice::SHORT.map(str::to_string));
+    paper.notes(-job.wadding_overhang, &notes);
     paper.drawing
 }
 

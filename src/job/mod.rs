@@ -38,6 +38,8 @@ pub struct Job {
     pub board: Board,
     pub foam: Foam,
     pub wadding: f64,
+    /// How far the wadding goes beyond the board's edge, to be wrapped round it.
+    pub wadding_overhang: f64,
     pub button_diameter: f64,
     pub pattern: Pattern,
     pub fabric: Fabric,
@@ -68,6 +70,13 @@ impl Job {
                 Job { prefix: "right-", ..self.right() },
             ],
         }
+    }
+
+    /// The drawings that the job names, and where their bytes go.
+    pub fn drawings(&mut self) -> Vec<(&Given<String>, &mut Vec<u8>)> {
+        let old = self.pattern.survey.as_mut().and_then(|old| old.drawing.as_mut());
+        let places = old.map(|drawing| (&drawing.file, &mut drawing.bytes));
+        self.panel.drawing().into_iter().chain(places).collect()
     }
 
     fn left(&self) -> Job {
@@ -168,6 +177,8 @@ pub struct Foam {
     /// Foam left under the button; nought cuts through.
     pub leave: Given<f64>,
     pub work: Given<FoamWork>,
+    /// How far it goes beyond the board's edge.
+    pub overhang: f64,
     pub rest: Rest,
     /// Glued to the board before either is drilled.
     pub bonded: bool,
@@ -270,8 +281,21 @@ pub enum Top {
 pub struct Survey {
     /// Right and up.
     pub places: Vec<Given<[f64; 2]>>,
+    /// Where they are read from instead, if they were drawn.
+    pub drawing: Option<DrawnPlaces>,
     pub from: MeasuredFrom,
     pub positions: Positions,
+}
+
+/// Circles and points of a DXF file beside the job file.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DrawnPlaces {
+    pub file: Given<String>,
+    pub layer: Option<Given<String>>,
+    /// Of the drawing, if it does not say so itself.
+    pub unit: Option<Given<Unit>>,
+    /// What the file holds; read by whoever reads files.
+    pub bytes: Vec<u8>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

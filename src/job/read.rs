@@ -51,7 +51,11 @@ fn whole_file(f: &mut Form) -> Option<Job> {
         hole(foam.as_ref().map(|foam| foam.hole.value)),
     ];
     let areas = area::read(f, holes);
-    let wadding = f.table_if("wadding", |f| Some(f.length("thickness", Within::NotNegative).value));
+    let wadding = f.table_if("wadding", |f| {
+        let thickness = f.length("thickness", Within::NotNegative).value;
+        Some([thickness, f.length_or("overhang", Within::NotNegative, 0.0).value])
+    });
+    let [wadding, wadding_overhang] = wadding.unwrap_or([0.0; 2]);
     let button = f.table("button", |f| Some(f.length("diameter", Within::Positive).value));
     let pattern = f.table("pattern", pattern);
     let fabric = f.table("fabric", |f| {
@@ -83,7 +87,8 @@ fn whole_file(f: &mut Form) -> Option<Job> {
         areas,
         board: board?,
         foam: foam?,
-        wadding: wadding.unwrap_or(0.0),
+        wadding,
+        wadding_overhang,
         button_diameter: button?,
         pattern: pattern?,
         fabric: fabric?,
@@ -98,6 +103,7 @@ fn foam(f: &mut Form) -> Option<Foam> {
         hole: f.length("hole", Within::Positive),
         leave: f.length_or("leave", Within::NotNegative, 0.0),
         work: f.choice_or_first("work", &[("drill", FoamWork::Drill), ("mark", FoamWork::Mark)]),
+        overhang: f.length_or("overhang", Within::NotNegative, 0.0).value,
         rest: match f.yes_or_no_or("rest", false) {
             true => Rest::BetweenNeighbours,
             false => Rest::No,
@@ -190,6 +196,18 @@ fn survey(f: &mut Form) -> Option<Survey> {
     let from = f.choice_or_first("measured_from", &froms).value;
     let uses = [("reproduce", Positions::Reproduce), ("true", Positions::True)];
     let positions = f.choice_or_first("positions", &uses).value;
+    if f.is_table("measured") {
+        return f.table_if("measured", |f| {
+            let units = [("mm", Unit::Millimetre), ("cm", Unit::Centimetre), ("in", Unit::Inch)];
+            let drawing = DrawnPlaces {
+                file: f.text("file"),
+                layer: f.text_if("layer"),
+                unit: f.choice_if("units", &units),
+                bytes: Vec::new(),
+            };
+            Some(Survey { places: Vec::new(), drawing: Some(drawing), from, positions })
+        });
+    }
     if !f.has("measured") {
         return None;
     }
@@ -204,7 +222,7 @@ fn survey(f: &mut Form) -> Option<Survey> {
         );
         return None;
     }
-    Some(Survey { places, from, positions })
+    Some(Survey { places, drawing: None, from, positions })
 }
 
 /// A size or a count; an exact fit needs the size, a whole fit either.

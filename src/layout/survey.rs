@@ -6,15 +6,18 @@
 
 use super::{Button, Fitted, Name};
 use crate::{
-    diag::Diagnostic,
+    diag::{Diagnostic, Given},
     frame::Point,
-    job::{Job, MeasuredFrom, PatternKind, Positions, Row, Survey},
-    outline::Outline,
+    job::{Drawn, Job, MeasuredFrom, PatternKind, Positions, Row, Survey},
+    outline::{self, DrawnWith, Outline},
 };
 use std::collections::BTreeMap;
 
 /// A neighbour may stand this share of a step from where it is expected.
 const ASTRAY: f64 = 0.35;
+
+/// Fewer places show no grid.
+const LEAST: usize = 5;
 
 /// What was found of the old panel.
 #[derive(Debug, Clone)]
@@ -55,9 +58,28 @@ pub fn find(job: &Job, survey: &Survey, outline: &Outline) -> Result<Found, Vec<
         MeasuredFrom::Corner => [-outline.width() / 2.0, -outline.height() / 2.0],
         MeasuredFrom::Middle => [0.0, 0.0],
     };
+    let (given, corner) = match &survey.drawing {
+        None => (survey.places.clone(), corner),
+        Some(drawing) => {
+            let (found, with) = outline::drawn_places(&job.panel, drawing)?;
+            // What is drawn with the panel's own outline lies where it is drawn.
+            let corner = if with == DrawnWith::Panel { [0.0, 0.0] } else { corner };
+            let span = &drawing.file.span;
+            if found.len() < LEAST {
+                let message = format!("{} drawn places are too few to find a grid", found.len());
+                return Err(vec![Diagnostic::at(span.clone(), message).help(format!(
+                    "draw at least {LEAST} of the old buttons, in two rows or more"
+                ))]);
+            }
+            let place = |value: [f64; 2]| Given { value, span: span.clone() };
+            (found.into_iter().map(place).collect(), corner)
+        }
+    };
+    // The other hand of a panel has its old buttons on the other side.
+    let side = if job.panel.drawn == Drawn::Mirrored { -1.0 } else { 1.0 };
     let places: Vec<[f64; 2]> =
-        survey.places.iter().map(|p| [p.value[0] + corner[0], p.value[1] + corner[1]]).collect();
-    let lattice = lattice(survey, &places, kind, size)?;
+        given.iter().map(|p| [side * (p.value[0] + corner[0]), p.value[1] + corner[1]]).collect();
+    let lattice = lattice(&given, &places, kind, size)?;
     let grid = Grid::through(&places, &lattice);
     let ([low, high], top_row) = extent(&lattice, kind);
     let across = ((high[0] - low[0]) / 2 + 1) as u32;
@@ -99,7 +121,7 @@ pub fn find(job: &Job, survey: &Survey, outline: &Outline) -> Result<Found, Vec<
 
 /// Each place's steps from the first one, told from neighbour to neighbour.
 fn lattice(
-    survey: &Survey,
+    given: &[Given<[f64; 2]>],
     places: &[[f64; 2]],
     kind: PatternKind,
     [width, height]: [f64; 2],
@@ -135,11 +157,15 @@ fn lattice(
             }
         }
     }
-    for (place, found) in survey.places.iter().zip(&found) {
+    for (place, found) in given.iter().zip(&found) {
         if found.is_none() {
+            let [x, y] = place.value;
             wrong.push(
-                Diagnostic::at(place.span.clone(), "this place is no neighbour of the others")
-                    .help("check the figure, that no place is given twice, and that `width` and `height` are near the old diamond's"),
+                Diagnostic::at(
+                    place.span.clone(),
+                    format!("this place is no neighbour of the others: {x:.1}, {y:.1}"),
+                )
+                .help("check the figure, that no place is given twice, and that `width` and `height` are near the old diamond's"),
             );
         }
     }

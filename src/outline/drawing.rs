@@ -30,39 +30,8 @@ type Wrong = (String, String);
 
 /// The one closed way on the layer, in millimetres.
 pub fn outline(asked: &Asked) -> Result<Vec<Corner>, Vec<Diagnostic>> {
-    let said = |span: &Range<usize>, (message, help): Wrong| {
-        vec![Diagnostic::at(span.clone(), message).help(help)]
-    };
-    let file = &asked.file.span;
-    let text = text(asked.bytes).map_err(|wrong| said(file, wrong))?;
-    let layer = asked.layer.map(|layer| layer.value.as_str());
-    let no_drawing = |why: String| (why, "save it as a DXF drawing in ASCII".to_string());
-    let cut = pairs::cut(&text, layer).map_err(|why| said(file, no_drawing(why)))?;
-    let layers: Vec<&str> = cut.layers.keys().map(String::as_str).collect();
-    match (asked.layer, layers.as_slice()) {
-        (_, []) => {
-            let message = format!("nothing in `{}` is an outline{}", asked.file.value, but(&cut));
-            let help =
-                "draw it with lines, arcs, circles, polylines, ellipses and splines, not in blocks";
-            return Err(said(file, (message, help.to_string())));
-        }
-        (None, [_, _, ..]) => {
-            let message = format!("the drawing has {} layers: name the outline's", layers.len());
-            let names = layers.iter().map(|layer| format!("layer = \"{layer}\""));
-            return Err(said(file, (message, format!("write {}", either(names)))));
-        }
-        (Some(named), _) if !layers.iter().any(|l| l.eq_ignore_ascii_case(&named.value)) => {
-            let message =
-                format!("the drawing has no outline on a layer `{}`{}", named.value, but(&cut));
-            return Err(said(
-                &named.span,
-                (message, format!("its layers are {}", layers.join(", "))),
-            ));
-        }
-        _ => {}
-    }
-    let drawing = load(&cut.text).map_err(|why| said(file, no_drawing(why)))?;
-    let scale = scale(asked, drawing.header.default_drawing_units)?;
+    let said = |wrong: Wrong| vec![Diagnostic::at(asked.file.span.clone(), wrong.0).help(wrong.1)];
+    let (drawing, scale) = read(asked, &pairs::LINES, "outline")?;
     let mut ways = Vec::new();
     let mut wrong = Vec::new();
     for entity in drawing.entities() {
@@ -74,9 +43,82 @@ pub fn outline(asked: &Asked) -> Result<Vec<Corner>, Vec<Diagnostic>> {
     wrong.dedup();
     if let Some(message) = wrong.into_iter().next() {
         let help = "draw it again with lines and arcs, or trace it";
-        return Err(said(file, (message, help.to_string())));
+        return Err(said((message, help.to_string())));
     }
-    joined(ways, asked.gap).map_err(|wrong| said(file, wrong))
+    joined(ways, asked.gap).map_err(said)
+}
+
+/// The middles of the circles and the points on the layer, in millimetres, as they lie in the drawing.
+pub fn places(asked: &Asked) -> Result<Vec<[f64; 2]>, Vec<Diagnostic>> {
+    let (drawing, scale) = read(asked, &pairs::PLACES, "circle or point")?;
+    let place = |entity: &dxf::entities::Entity| match &entity.specific {
+        EntityType::Circle(circle) => {
+            // A circle drawn from behind has its own X to the left.
+            let side = if circle.normal.z < 0.0 { -1.0 } else { 1.0 };
+            Some([side * circle.center.x * scale, circle.center.y * scale])
+        }
+        EntityType::ModelPoint(point) => Some([point.location.x * scale, point.location.y * scale]),
+        _ => None,
+    };
+    let found: Vec<[f64; 2]> = drawing.entities().filter_map(place).collect();
+    if found.iter().flatten().any(|n| !n.is_finite()) {
+        let message = "a place of the drawing is a number that is none";
+        return Err(vec![
+            Diagnostic::at(asked.file.span.clone(), message).help("draw that button again"),
+        ]);
+    }
+    Ok(found)
+}
+
+/// The drawing, cut down to these kinds of entity on the layer, and how many millimetres one of its units is.
+fn read(
+    asked: &Asked,
+    kinds: &[&str],
+    wanted: &str,
+) -> Result<(dxf::Drawing, f64), Vec<Diagnostic>> {
+    let said = |span: &Range<usize>, (message, help): Wrong| {
+        vec![Diagnostic::at(span.clone(), message).help(help)]
+    };
+    let file = &asked.file.span;
+    let text = text(asked.bytes).map_err(|wrong| said(file, wrong))?;
+    let layer = asked.layer.map(|layer| layer.value.as_str());
+    let no_drawing = |why: String| (why, "save it as a DXF drawing in ASCII".to_string());
+    let cut = pairs::cut(&text, layer, kinds).map_err(|why| said(file, no_drawing(why)))?;
+    let layers: Vec<&str> = cut.layers.keys().map(String::as_str).collect();
+    let is_outline = wanted == "outline";
+    match (asked.layer, layers.as_slice()) {
+        (_, []) => {
+            let message = match is_outline {
+                true => format!("nothing in `{}` is an outline{}", asked.file.value, but(&cut)),
+                false => format!("nothing in `{}` is a {wanted}{}", asked.file.value, but(&cut)),
+            };
+            let help = match is_outline {
+                true => {
+                    "draw it with lines, arcs, circles, polylines, ellipses and splines, not in blocks"
+                }
+                false => "draw a circle or a point where each button stood, not in blocks",
+            };
+            return Err(said(file, (message, help.to_string())));
+        }
+        (None, [_, _, ..]) => {
+            let whose = if is_outline { "the outline's" } else { "that of the old buttons" };
+            let message = format!("the drawing has {} layers: name {whose}", layers.len());
+            let names = layers.iter().map(|layer| format!("layer = \"{layer}\""));
+            return Err(said(file, (message, format!("write {}", either(names)))));
+        }
+        (Some(named), _) if !layers.iter().any(|l| l.eq_ignore_ascii_case(&named.value)) => {
+            let message =
+                format!("the drawing has no {wanted} on a layer `{}`{}", named.value, but(&cut));
+            return Err(said(
+                &named.span,
+                (message, format!("its layers are {}", layers.join(", "))),
+            ));
+        }
+        _ => {}
+    }
+    let drawing = load(&cut.text).map_err(|why| said(file, no_drawing(why)))?;
+    let scale = scale(asked, drawing.header.default_drawing_units)?;
+    Ok((drawing, scale))
 }
 
 /// Names what was passed over.
@@ -136,7 +178,7 @@ fn scale(asked: &Asked, stated: Units) -> Result<f64, Vec<Diagnostic>> {
         (None, None) => at(
             &asked.file.span,
             "the drawing does not state its unit",
-            "write units = \"mm\" or units = \"in\" into [panel.drawing], whichever it was drawn in",
+            "write units = \"mm\" or units = \"in\" beside `file`, whichever it was drawn in",
         ),
         (Some(mm), _) => Ok(mm),
         (None, Some(unit)) => Ok(unit.value.mm()),

@@ -14,7 +14,7 @@ mod way;
 
 pub use check::crosses_itself;
 pub use piece::{Corner, Piece, backwards, pieces};
-pub use shape::{area, outline};
+pub use shape::{DrawnWith, area, drawn_places, outline};
 
 use crate::frame::{Map, PanelFront, Point};
 use cavalier_contours::polyline::{PlineSource as _, PlineSourceMut as _, Polyline};

@@ -10,17 +10,22 @@ use std::collections::BTreeMap;
 pub struct Cut {
     /// A drawing with nothing but the header's version and unit, and the entities.
     pub text: String,
-    /// Entities that an outline can be made from, by layer.
+    /// Entities of the wanted kinds, by layer.
     pub layers: BTreeMap<String, usize>,
-    /// Entities of the layer that no outline is made from, by their kind.
+    /// Entities of the layer of other kinds, by their kind.
     pub others: BTreeMap<String, usize>,
 }
 
 /// Kinds of entity that an outline is made from.
-const KINDS: [&str; 7] = ["LINE", "ARC", "CIRCLE", "LWPOLYLINE", "POLYLINE", "ELLIPSE", "SPLINE"];
+pub const LINES: [&str; 7] =
+    ["LINE", "ARC", "CIRCLE", "LWPOLYLINE", "POLYLINE", "ELLIPSE", "SPLINE"];
 
-/// Cuts a drawing down to `layer` (all layers where there is none). `Err` says why it is no drawing.
-pub fn cut(text: &str, layer: Option<&str>) -> Result<Cut, String> {
+/// Kinds of entity that mark a place.
+pub const PLACES: [&str; 2] = ["CIRCLE", "POINT"];
+
+/// Cuts a drawing down to the entities of some kinds on `layer` (all layers where there is none). `Err` says why it
+/// is no drawing.
+pub fn cut(text: &str, layer: Option<&str>, kinds: &[&str]) -> Result<Cut, String> {
     let mut cut = Cut {
         text: "0\nSECTION\n2\nHEADER\n".to_string(),
         layers: BTreeMap::new(),
@@ -36,7 +41,7 @@ pub fn cut(text: &str, layer: Option<&str>) -> Result<Cut, String> {
             (0, "SECTION", _) => section = "?".to_string(),
             (2, name, "?") => section = name.to_string(),
             (0, "ENDSEC" | "EOF", _) => {
-                entity.put(&mut cut, &mut entities, layer);
+                entity.put(&mut cut, &mut entities, layer, kinds);
                 section.clear();
             }
             (9, name, "HEADER") => variable = name.to_string(),
@@ -46,7 +51,7 @@ pub fn cut(text: &str, layer: Option<&str>) -> Result<Cut, String> {
             (0, kind, "ENTITIES") => {
                 let part = matches!(kind, "VERTEX" | "SEQEND") && entity.kind == "POLYLINE";
                 if !part {
-                    entity.put(&mut cut, &mut entities, layer);
+                    entity.put(&mut cut, &mut entities, layer, kinds);
                     entity.kind = kind.to_string();
                 }
                 entity.begun = part;
@@ -63,7 +68,7 @@ pub fn cut(text: &str, layer: Option<&str>) -> Result<Cut, String> {
             _ => {}
         }
     }
-    entity.put(&mut cut, &mut entities, layer);
+    entity.put(&mut cut, &mut entities, layer, kinds);
     cut.text.push_str(&entities);
     cut.text.push_str("0\nENDSEC\n0\nEOF\n");
     Ok(cut)
@@ -85,12 +90,12 @@ impl Entity {
         self.text.push_str(&format!("{code}\n{value}\n"));
     }
 
-    fn put(&mut self, cut: &mut Cut, entities: &mut String, layer: Option<&str>) {
+    fn put(&mut self, cut: &mut Cut, entities: &mut String, layer: Option<&str>, kinds: &[&str]) {
         let entity = std::mem::take(self);
         if entity.kind.is_empty() || entity.on_paper {
             return;
         }
-        let known = KINDS.contains(&entity.kind.as_str());
+        let known = kinds.contains(&entity.kind.as_str());
         if known {
             *cut.layers.entry(entity.layer.clone()).or_default() += 1;
         }

@@ -4,8 +4,17 @@ use super::{Corner, Outline, check, drawing, round, svg, way::Way};
 use crate::{
     diag::{Diagnostic, Given},
     form::LONGEST,
-    job::{Arcs, Area, AreaSize, Drawn, Panel, Shape, Shoulder},
+    job::{Arcs, Area, AreaSize, Drawn, DrawnPlaces, Panel, Shape, Shoulder},
 };
+
+/// What places of a drawing were drawn with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum DrawnWith {
+    /// Nothing but themselves.
+    Itself,
+    /// The panel's own outline.
+    Panel,
+}
 
 /// The outline of the job's panel, front frame. Errors point into the job file.
 pub fn outline(panel: &Panel) -> Result<Outline, Vec<Diagnostic>> {
@@ -39,6 +48,28 @@ pub fn outline(panel: &Panel) -> Result<Outline, Vec<Diagnostic>> {
         Drawn::AsWritten => outline,
         Drawn::Mirrored => outline.other_hand(),
     })
+}
+
+/// The places that a drawing marks, from the middle of the panel in its front frame where the panel comes from the
+/// same drawing; else as they lie in it.
+pub fn drawn_places(
+    panel: &Panel,
+    places: &DrawnPlaces,
+) -> Result<(Vec<[f64; 2]>, DrawnWith), Vec<Diagnostic>> {
+    let DrawnPlaces { file, layer, unit, bytes } = places;
+    let (layer, unit) = (layer.as_ref(), unit.as_ref());
+    let found = drawing::places(&drawing::Asked { file, bytes, layer, unit, gap: 0.0 })?;
+    let Shape::Drawing { file: own, layer, unit, gap, bytes } = &panel.shape else {
+        return Ok((found, DrawnWith::Itself));
+    };
+    if own.value != file.value {
+        return Ok((found, DrawnWith::Itself));
+    }
+    let (layer, unit) = (layer.as_ref(), unit.as_ref());
+    let corners = drawing::outline(&drawing::Asked { file: own, bytes, layer, unit, gap: *gap })?;
+    let middle = super::bounds(&corners).center();
+    let moved = found.iter().map(|[x, y]| [x - middle.x, y - middle.y]);
+    Ok((moved.collect(), DrawnWith::Panel))
 }
 
 /// The outline of an opening or a keep-out where it stands on the panel, anticlockwise.

@@ -68,6 +68,7 @@ pub fn materials(job: &Job, layout: &Layout) -> Materials {
     let through = job.foam.thickness + job.wadding + job.board.thickness;
     let twine = TWINE.max(2.0 * through + TWINE_TO_TIE);
     let [w, h] = [layout.outline.width(), layout.outline.height()];
+    let over = |by: f64, thick: f64| [w + 2.0 * by, h + 2.0 * by, thick];
     let around = layout.outline.perimeter();
     Materials {
         panels: n,
@@ -79,8 +80,8 @@ pub fn materials(job: &Job, layout: &Layout) -> Materials {
         boards: n,
         board_mm: [layout.board.size[0], layout.board.size[1], job.board.thickness],
         foams: n,
-        foam_mm: [w, h, job.foam.thickness],
-        wadding_mm: (job.wadding > 0.0).then_some([w, h, job.wadding]),
+        foam_mm: over(job.foam.overhang, job.foam.thickness),
+        wadding_mm: (job.wadding > 0.0).then(|| over(job.wadding_overhang, job.wadding)),
         covers: n,
         cover_mm: layout.cover.cut,
         cloth_m: layout.cover.roll.length / 1000.0,

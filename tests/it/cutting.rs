@@ -13,7 +13,7 @@ use bradawl::{
     plan::{Leg, Round, Step, mm},
     route::Effort,
     units::Unit,
-    verify::{Part, across},
+    verify::{Part, across, verify},
 };
 
 const ROUTER: &str = include_str!("../../machines/bench-router.toml");
@@ -245,4 +245,19 @@ fn a_machine_that_cannot_cut_the_board_says_why() {
     for (name, job, router) in cases {
         insta::assert_snapshot!(name, refusal_of(&job, "bench-router", router, Work::Board));
     }
+}
+
+#[test]
+fn a_tool_changed_over_the_work_is_objected_to() {
+    let made = made(&job(&text(CUT_OUT)));
+    let program = &made.programs[0];
+    let lines: Vec<&str> = program.verified.text().lines().collect();
+    let call = lines.iter().position(|line| *line == "T3").expect("a second tool");
+    let place = lines[..call].iter().rposition(|line| line.starts_with("G0 X")).expect("a place");
+    let without: Vec<&str> =
+        lines.iter().enumerate().filter(|(i, _)| *i != place).map(|(_, line)| *line).collect();
+    let wrong =
+        verify(without.join("\n") + "\n", &program.plan, &program.machine).expect_err("wrong");
+    let names: Vec<&str> = wrong.iter().map(|objection| objection.name()).collect();
+    assert_eq!(names, ["changed-elsewhere"]);
 }

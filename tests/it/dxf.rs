@@ -225,3 +225,30 @@ proptest! {
         assert_reads_back(&drawing(shapes));
     }
 }
+
+/// Foam and wadding are drawn with the line they are cut along, so far beyond the board.
+#[test]
+fn soft_layers_are_drawn_with_their_overhang() {
+    let text = crate::demo::job_text(&[
+        ("foam", "[foam]\nthickness = 50\nhole = 30\noverhang = 5"),
+        ("wadding", "[wadding]\nthickness = 8\noverhang = 60"),
+    ]);
+    let made = crate::demo::made(&crate::demo::job(&text));
+    for (file, overhang) in [("foam.dxf", 5.0), ("wadding.dxf", 60.0)] {
+        let read = dxf::Drawing::load(&mut made.files[file].as_slice()).expect("a drawing");
+        let cut = read
+            .entities()
+            .find(|entity| entity.common.layer == "CUT-LINE")
+            .unwrap_or_else(|| panic!("{file} has a line to cut along"));
+        let dxf::entities::EntityType::Polyline(line) = &cut.specific else { panic!("{file}") };
+        let along = |axis: fn(&dxf::entities::Vertex) -> f64| {
+            let all: Vec<f64> = line.vertices().map(axis).collect();
+            let ends = [f64::min, f64::max].map(|end| all.iter().copied().reduce(end));
+            (ends[0].expect("corners"), ends[1].expect("corners"))
+        };
+        assert_eq!(along(|v| v.location.x), (-overhang, 720.0 + overhang), "{file}");
+        assert_eq!(along(|v| v.location.y), (-overhang, 480.0 + overhang), "{file}");
+    }
+    let report = String::from_utf8(made.files["report.json"].clone()).expect("text");
+    assert!(report.contains("840.0") || report.contains("840"), "the wadding to buy is larger");
+}

@@ -14,7 +14,7 @@ pub fn drawing(unit: u32, entities: &[String]) -> String {
     )
 }
 
-fn entity(kind: &str, layer: &str, codes: &[(i32, f64)]) -> String {
+pub fn entity(kind: &str, layer: &str, codes: &[(i32, f64)]) -> String {
     let codes: String = codes
         .iter()
         .map(|(code, n)| match code {

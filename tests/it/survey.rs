@@ -1,8 +1,14 @@
 //! Old panels measured: the grid comes back, as exactly as least squares can tell it.
 
-use crate::demo::{job, job_text};
+use crate::{
+    demo::{job, job_text, source},
+    import::{drawing, entity, stadium},
+};
 use approx::assert_relative_eq;
-use bradawl::layout::{self, Layout};
+use bradawl::{
+    diag, job as reader,
+    layout::{self, Layout},
+};
 
 /// Rows 5, 4, 5, 4, 5 of 130 x 180, from the lower left corner of 720 x 560, turned and disturbed.
 fn places(turn: f64, noise: f64) -> Vec<[f64; 2]> {
@@ -121,4 +127,105 @@ fn a_missing_button_is_a_gap_in_the_grid() {
     let names: Vec<String> = found.buttons.iter().map(|b| b.name.to_string()).collect();
     assert_eq!(names.len(), 22);
     assert!(!names.contains(&"2-2".to_string()) && names.contains(&"2-3".to_string()), "{names:?}");
+}
+
+/// A job with `measured` from a drawing; `panel` may be drawn in the same one.
+fn drawn(panel: &str, file: &str, more: &str) -> Result<Layout, String> {
+    let text = job_text(&[
+        ("panel", panel),
+        ("pattern", &format!("[pattern.diamond]\nwidth = 125\nheight = 190\nedge = 60\n{more}")),
+        ("fabric", "[fabric]\nroll_width = 1400\nturn_in = 75\nease = 20"),
+    ]);
+    let source = source(&text);
+    let mut job = reader::read(&source).unwrap_or_else(|wrong| panic!("{wrong:#?}"));
+    for (_, bytes) in job.drawings() {
+        *bytes = file.as_bytes().to_vec();
+    }
+    let hand = job.hands().pop().expect("a hand");
+    layout::lay_out(&hand)
+        .map_err(|wrong| anstream::adapter::strip_str(&diag::render(&source, &wrong)).to_string())
+}
+
+const PLAIN: &str = "[panel.rectangle]\nwidth = 720\nheight = 560";
+
+fn at(kind: &str, [x, y]: [f64; 2]) -> String {
+    match kind {
+        "CIRCLE" => entity(kind, "BUTTONS", &[(10, x), (20, y), (30, 0.0), (40, 9.0)]),
+        _ => entity(kind, "BUTTONS", &[(10, x), (20, y), (30, 0.0)]),
+    }
+}
+
+#[test]
+fn drawn_places_are_those_that_were_typed() {
+    let places = places(1.5, 2.0);
+    let typed = laid_out(&places, "");
+    for kind in ["CIRCLE", "POINT"] {
+        let mut entities: Vec<String> = places.iter().map(|p| at(kind, *p)).collect();
+        entities.push(entity("LINE", "EDGE", &[(10, 0.0), (20, 0.0), (11, 9.0), (21, 9.0)]));
+        let measured = "measured = { file = \"old.dxf\", layer = \"buttons\" }";
+        let found = drawn(PLAIN, &drawing(4, &entities), measured).expect("a layout");
+        assert_eq!(found.buttons.len(), typed.buttons.len());
+        for (a, b) in found.buttons.iter().zip(&typed.buttons) {
+            assert_eq!(a.name, b.name);
+            assert!(a.at.distance(b.at) < 1e-3, "typed to four decimals");
+        }
+        // Inches are inches.
+        let small: Vec<String> = places.iter().map(|p| at(kind, p.map(|c| c / 25.4))).collect();
+        let found = drawn(PLAIN, &drawing(1, &small), measured).expect("a layout");
+        assert!(found.buttons[0].at.distance(typed.buttons[0].at) < 1e-3);
+    }
+}
+
+/// A panel and its buttons in one drawing lie to each other as they are drawn, wherever that is.
+#[test]
+fn places_drawn_with_the_panel_lie_where_they_are_drawn() {
+    let mut entities = stadium();
+    let places: Vec<[f64; 2]> =
+        places(0.0, 0.0).iter().map(|[x, y]| [x + 40.0, y - 80.0]).collect();
+    entities.extend(places.iter().map(|p| at("POINT", *p)));
+    let panel = "[panel.drawing]\nfile = \"old.dxf\"\nlayer = \"EDGE\"";
+    let measured = "measured = { file = \"old.dxf\", layer = \"BUTTONS\" }";
+    let found = drawn(panel, &drawing(4, &entities), measured).expect("a layout");
+    let all = found.buttons.iter().chain(&found.dropped);
+    let wanted: Vec<[f64; 2]> = places.iter().map(|[x, y]| [x - 400.0, y - 200.0]).collect();
+    for button in all {
+        let near =
+            |p: &&[f64; 2]| (p[0] - button.at.x).abs() < 0.05 && (p[1] - button.at.y).abs() < 0.05;
+        assert!(wanted.iter().find(near).is_some(), "{:?}", button.at);
+    }
+    // The other hand has them on the other side.
+    let text = "[panel.drawing]\nfile = \"old.dxf\"\nlayer = \"EDGE\"";
+    let other = drawn(&format!("hand = \"right\"\n{text}"), &drawing(4, &entities), measured);
+    let other = other.expect("a layout");
+    let mirrored = |x: f64, y: f64| {
+        other.buttons.iter().any(|b| (b.at.x + x).abs() < 1e-6 && (b.at.y - y).abs() < 1e-6)
+    };
+    assert!(found.buttons.iter().all(|b| mirrored(b.at.x, b.at.y)));
+}
+
+#[test]
+fn drawn_places_that_are_none_are_said() {
+    let four: Vec<String> = places(0.0, 0.0)[..4].iter().map(|p| at("POINT", *p)).collect();
+    let astray = [&places(0.0, 0.0)[..], &[[700.0, 30.0]]].concat();
+    let astray: Vec<String> = astray.iter().map(|p| at("POINT", *p)).collect();
+    let mut nowhere = astray.clone();
+    nowhere.push("0\nPOINT\n8\nBUTTONS\n10\nnan\n20\n5\n30\n0\n".to_string());
+    let lines = stadium();
+    let two = [entity("POINT", "A", &[(10, 1.0), (20, 1.0), (30, 0.0)]), at("POINT", [4.0, 4.0])];
+    let cases = [
+        ("too_few_drawn_places", "measured = { file = \"old.dxf\" }", &four[..]),
+        ("a_drawn_place_astray", "measured = { file = \"old.dxf\" }", &astray[..]),
+        ("a_drawn_place_nowhere", "measured = { file = \"old.dxf\" }", &nowhere[..]),
+        ("no_drawn_place", "measured = { file = \"old.dxf\" }", &lines[..]),
+        (
+            "no_drawn_place_on_the_layer",
+            "measured = { file = \"old.dxf\", layer = \"HOLES\" }",
+            &four[..],
+        ),
+        ("drawn_places_on_two_layers", "measured = { file = \"old.dxf\" }", &two[..]),
+    ];
+    for (name, measured, entities) in cases {
+        let said = drawn(PLAIN, &drawing(4, entities), measured).err();
+        insta::assert_snapshot!(name, said.unwrap_or("nothing is wrong".to_string()));
+    }
 }

@@ -87,14 +87,25 @@ def holes(drawing, job, report, work):
     """Board and foam: lower left corner at 0, 0; mirrored left to right when the back lies up."""
     bare = job.get("units", "mm")
     low, size = corners(drawing, "OUTLINE")
-    expect(near(low, [0, 0]), f"the outline begins at {low}")
+    # A board that is cut out lies in a larger sheet.
+    cut_out = job[work].get("cut_out", False)
+    margin = 0 if not cut_out else 30 if cut_out is True else mm(cut_out.get("margin", 30), bare)
+    expect(near(low, [margin, margin]), f"the outline begins at {low}")
+    size = [far - near_by for far, near_by in zip(size, low)]
     if rectangle := job["panel"].get("rectangle"):
         asked = [mm(rectangle["width"], bare), mm(rectangle["height"], bare)]
         expect(near(size, asked), f"outline of {size}, panel of {asked}")
     mirror = -1 if job[work].get("face_up", "front") == "back" else 1
     front = [button["front_mm"] for button in report["layout"]["buttons"]]
-    wanted = [(mirror * x + size[0] / 2, y + size[1] / 2) for x, y in front]
-    circles = drawing.modelspace().query("CIRCLE")
+    wanted = [(mirror * x + size[0] / 2 + margin, y + size[1] / 2 + margin) for x, y in front]
+    circles = [c for c in drawing.modelspace().query("CIRCLE") if c.dxf.layer != "OTHER-HOLES"]
+    others = [c for c in drawing.modelspace().query("CIRCLE") if c.dxf.layer == "OTHER-HOLES"]
+    asked = job[work].get("holes", []) if isinstance(job[work].get("holes"), list) else []
+    same(
+        [circle.dxf.center.vec2 for circle in others],
+        [(mirror * mm(h["at"][0], bare) + size[0] / 2 + margin, mm(h["at"][1], bare) + size[1] / 2 + margin) for h in asked],
+        "other hole",
+    )
     same([circle.dxf.center.vec2 for circle in circles], wanted, "hole")
     hole = mm(job[work]["hole"], bare)
     for circle in circles:
@@ -114,7 +125,8 @@ def marks(drawing, report, piece):
         same(middles, [mark["back_mm"] for mark in known], what)
     expect(len(strokes) == 2 * len(known), f"{len(strokes)} strokes for {len(known)} marks")
     # What is named from left to right on the front runs from right to left on the back.
-    named = sorted((*map(int, mark["name"].split("-")), mark["back_mm"][0]) for mark in known)
+    in_rows = [mark for mark in known if "-" in mark["name"]]
+    named = sorted((*map(int, mark["name"].split("-")), mark["back_mm"][0]) for mark in in_rows)
     for (row, column, x), (next_row, _, next_x) in zip(named, named[1:]):
         expect(row != next_row or next_x < x, f"mark {row}-{column} is not right of the next")
     low, high = corners(drawing, "CUT-LINE")

@@ -34,6 +34,7 @@ width = {width}
 height = {height}
 fit = "exact"
 edge = 60
+{pattern}
 [fabric]
 roll_width = 19000
 turn_in = 75
@@ -145,10 +146,10 @@ def theirs(msp):
     return Polygon(ring)
 
 
-def report(tool, folder, panel, areas="", per_mm=1.0):
+def report(tool, folder, panel, areas="", per_mm=1.0, pattern=""):
     """What is found of a panel; its diamonds grow with it, so that no drawing in inches has thousands of buttons."""
     job = folder / "job.toml"
-    job.write_text(JOB.format(panel=panel, areas=areas, width=90 * per_mm, height=130 * per_mm))
+    job.write_text(JOB.format(panel=panel, areas=areas, width=90 * per_mm, height=130 * per_mm, pattern=pattern))
     run = subprocess.run([tool, "layout", job, "--json"], capture_output=True, text=True)
     if run.returncode:
         wrong.append(f"{panel}: {run.stderr.strip()}")
@@ -182,6 +183,33 @@ def drawings(tool, folder):
                     wrong.append(f"{version}, {name}, unit {unit}: off by {off:.4f} mm")
                 done += 1
     print(f"  {done} drawings come in the same within {WITHIN} mm")
+
+
+def surveys(tool, folder):
+    """Old buttons drawn by ezdxf, as circles and as points, in each version: the same places."""
+    places = [(120 + 130 * c + 65 * (r % 2), 100 + 90 * r) for r in range(5) for c in range(5 - r % 2)]
+    done = 0
+    for version in VERSIONS:
+        for kind in ("circle", "point"):
+            document = ezdxf.new(version, units=4)
+            space = document.modelspace()
+            for place in places:
+                at = {"layer": "BUTTONS"}
+                space.add_circle(place, 8, dxfattribs=at) if kind == "circle" else space.add_point(place, dxfattribs=at)
+            lines(space, [(0, 0), (760, 0)])
+            document.saveas(folder / "old.dxf")
+            stated = ', units = "mm"' if version == "R12" else ""
+            found = report(
+                tool, folder, "[panel.rectangle]\nwidth = 760\nheight = 560",
+                pattern=f'measured = {{ file = "old.dxf", layer = "BUTTONS"{stated} }}', per_mm=1.4)
+            if found is None:
+                continue
+            got = sorted(tuple(b["front_mm"]) for b in found["layout"]["buttons"])
+            wanted = sorted((x - 380, y - 280) for x, y in places)
+            if len(got) != len(wanted) or any(math.dist(a, b) > WITHIN for a, b in zip(got, wanted)):
+                wrong.append(f"{version}: drawn {kind}s are not where they were drawn")
+            done += 1
+    print(f"  {done} surveys drawn as circles and points come in the same within {WITHIN} mm")
 
 
 SHAPES = [
@@ -227,6 +255,7 @@ def shapes(tool, folder):
 with tempfile.TemporaryDirectory() as place:
     tool = str(Path(sys.argv[1]).resolve())
     drawings(tool, Path(place))
+    surveys(tool, Path(place))
     shapes(tool, Path(place))
 for fault in wrong:
     print(f"  FAULT {fault}")
