@@ -233,7 +233,8 @@ fn a_lone_byte_flipped_in_a_number_is_objected_to() {
 }
 
 /// What may be left out of a program without harm to the work: words for people, the approach in the air or in the hole,
-/// waiting for the spindle where the way to the first place takes as long, the way to the park place before the tool is fitted.
+/// waiting for the spindle where the way to the first place takes as long, the way to the park place before the tool is fitted,
+/// the rise after a pause, which makes sure of what a person may have moved.
 fn does_nothing(lines: &Lines, at: usize) -> bool {
     let line = lines[at].as_str();
     let after = lines.get(at + 1).map_or("", String::as_str);
@@ -248,7 +249,9 @@ fn does_nothing(lines: &Lines, at: usize) -> bool {
     let lifted = line.starts_with("G4") && lines[at - 1].starts_with("G0 Z");
     let to_the_middle =
         line.starts_with("G1 X") && !line.contains('Y') && after.starts_with("G0 Z");
+    let after_a_pause = is_rise(line) && lines[at - 1] == "M0";
     comment
+        || after_a_pause
         || in_the_air
         || approach
         || waiting
