@@ -32,7 +32,9 @@ def near(found, wanted):
 
 
 def mm(length, bare):
-    """A length of a job file: 9, "9 in", "7 1/4 in", "7-1/4 in", "30 line"."""
+    """A length of a job file: 9, -9, "9 in", "7 1/4 in", "7-1/4 in", "30 line"."""
+    if not isinstance(length, str):
+        return length * MM[bare]
     number, unit = re.fullmatch(r'([\d./ -]*\d\.?) *([a-z"]*)', str(length).strip()).groups()
     return float(sum(map(Fraction, re.split("[ -]", number))) * MM[unit or bare])
 
