@@ -52,7 +52,11 @@ fn bay(job: &Job, fitted: &Fitted, allowance: [f64; 2], name: &str) -> Job {
     bay.hand = Hand::Only;
     bay.prefix = "";
     bay.pattern = Pattern {
-        kind: fitted.kind,
+        // Buttons at places of their own are tried as a square of their mean size.
+        kind: match fitted.kind {
+            PatternKind::Single => PatternKind::Square,
+            kind => kind,
+        },
         fit: Fit::Whole,
         across: count(2),
         down: count(rows),

@@ -248,6 +248,26 @@ impl Shown<'_> {
             ("Board", sheet(m.boards, m.board_mm)),
             ("Foam", sheet(m.foams, m.foam_mm)),
         ];
+        // A groove is tied without a button.
+        if m.buttons == 0 {
+            rows.remove(0);
+        }
+        let board = &self.layout.board;
+        if !board.others.is_empty() {
+            let hole = |other: &crate::layout::OtherHole| {
+                let deep = match other.depth {
+                    Some(depth) => format!("{} deep", length(depth, unit)),
+                    None => "through".to_string(),
+                };
+                format!("{} {}, {}, {deep}", other.name, other.reason, length(other.diameter, unit))
+            };
+            let holes: Vec<String> = board.others.iter().map(hole).collect();
+            rows.push(("Other holes of a board", holes.join("; ")));
+        }
+        if board.margin > 0.0 {
+            let says = "cut out of a larger sheet, screwed or clamped down all round; leave the tabs until the spindle stands still";
+            rows.push(("Each board", says.to_string()));
+        }
         if let Some(wadding) = m.wadding_mm {
             rows.push(("Wadding", sheet(m.panels, wadding)));
         }

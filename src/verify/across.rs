@@ -178,9 +178,16 @@ fn gouge(sheet: &HoleSheet, part: &Part, cut: &[Move]) -> Option<Lapse> {
     }
     cut.iter().find_map(|step| {
         let tool = tools.iter().find(|tool| Some(tool.number) == step.tool)?;
-        let at = part.plan.setup.lay.back([um(step.to[0]), um(step.to[1])]).map(mm);
         let wide = tool.diameter / 2.0 - GRAZE;
-        (sheet.inside(at) > -wide).then_some(Lapse::Gouged { setup, line: step.line, at })
+        // Its end, and half-way, where an arc is farthest from its chord.
+        let half = match &step.arc {
+            Some(arc) => cuts::half_way([step.from[0], step.from[1]], arc),
+            None => [0, 1].map(|axis| (step.from[axis] + step.to[axis]) / 2.0),
+        };
+        let places = [half, [step.to[0], step.to[1]]];
+        let on_sheet = places.map(|p| part.plan.setup.lay.back(p.map(um)).map(mm));
+        let at = on_sheet.into_iter().find(|at| sheet.inside(*at) > -wide)?;
+        Some(Lapse::Gouged { setup, line: step.line, at })
     })
 }
 

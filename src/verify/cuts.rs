@@ -5,7 +5,7 @@ use crate::{
     gcode::Plane,
     machine::{Machine, Rotation},
     plan::{Leg, Plan, Round, Step, Um, mm, um},
-    sim::{Move, MoveKind, Turning},
+    sim::{Arc, Move, MoveKind, Turning},
 };
 use std::ops::Range;
 
@@ -154,11 +154,16 @@ fn is_arc(
 ) -> bool {
     let Some(arc) = &step.arc else { return false };
     let same_way = (arc.turned > 0.0) == (way == Round::Anticlockwise);
-    let middle = at_share([step.from[0], step.from[1]], arc.centre, arc.turned, MIDDLE);
+    let middle = half_way([step.from[0], step.from[1]], arc);
     let [from, to] = [from, to].map(|p| [mm(p[0]), mm(p[1])]);
     let centre = centre.map(mm);
     let wanted = at_share(from, centre, turn(from, to, centre), MIDDLE);
     arc.plane == Plane::Xy && same_way && um(distance(middle, wanted)) <= slack
+}
+
+/// The middle of an arc that begins here.
+pub(super) fn half_way(from: [f64; 2], arc: &Arc) -> [f64; 2] {
+    at_share(from, arc.centre, arc.turned, MIDDLE)
 }
 
 /// The angle from one place to another round a centre, by the shorter way.
