@@ -172,13 +172,16 @@ pub fn across(sheet: &HoleSheet, parts: &[Part]) -> Result<(), Vec<Lapse>> {
 fn gouge(sheet: &HoleSheet, part: &Part, cut: &[Move]) -> Option<Lapse> {
     let tools = &part.machine.tools;
     let setup = part.plan.setup.number;
+    let speech = &part.machine.speech;
+    // Chords may be so far within their arcs.
+    let graze = GRAZE + if speech.arcs { 0.0 } else { speech.chord_error };
     let lowest = cut.iter().map(|step| step.to[2]).fold(0.0, f64::min);
     if -lowest <= sheet.engraved_depth + mm(SLACK) {
         return None;
     }
     cut.iter().find_map(|step| {
         let tool = tools.iter().find(|tool| Some(tool.number) == step.tool)?;
-        let wide = tool.diameter / 2.0 - GRAZE;
+        let wide = tool.diameter / 2.0 - graze;
         // Its end, and half-way, where an arc is farthest from its chord.
         let half = match &step.arc {
             Some(arc) => cuts::half_way([step.from[0], step.from[1]], arc),
