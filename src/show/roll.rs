@@ -48,16 +48,16 @@ pub fn picture(job: &Job, cover: &Cover) -> Drawing {
             metres.push((at, format!("{:.2} m", drop.at / 1000.0)));
         }
     }
-    for (style, anchor, size, words) in [
-        (Style::Name, Anchor::Middle, 1.4 * letter, names),
-        (Style::Size, Anchor::Start, letter, metres),
+    for (style, anchor, stand, size, words) in [
+        (Style::Name, Anchor::Middle, Stand::Middle, 1.4 * letter, names),
+        (Style::Size, Anchor::Start, Stand::Baseline, letter, metres),
     ] {
         drawing.shapes.push(Shape::Words(Words {
             style,
             size,
             anchor,
             turn: Turn::Level,
-            stand: Stand::Baseline,
+            stand,
             words,
         }));
     }
@@ -80,7 +80,7 @@ fn lay(
     let [w, h] = piece.cut;
     let middle = turn * Point::new(w / 2.0, h / 2.0);
     if job.fabric.turned.value == Turned::Upright {
-        top_arrow(drawing, [middle.x + h * 0.3, middle.y - drawing.letter * 1.2], h * 0.2);
+        top_arrow(drawing, [middle.x + h * 0.42, middle.y], h * 0.18);
     }
     let name = match cover.pieces.len() {
         1 => laid.panel.to_string(),

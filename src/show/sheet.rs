@@ -50,7 +50,7 @@ const CUTTING: [&str; 5] = [
 
 /// What becomes of cloth that follows no rectangle; common practice, no source.
 const TRIM: [&str; 2] = [
-    "The line beside the tack line follows the panel's shape: trim there when the cover is buttoned and tacked, not before.",
+    "Of the three lines that follow the panel's shape the outermost is for trimming: when the cover is buttoned and tacked, not before.",
     "In a hollow of the edge snip the turn-in, nearly to the line where it turns, so that it can spread.",
 ];
 const OPENINGS: &str = "Each opening is marked where it lies on the flat cloth. Feel for it when all buttons hold, cut from its middle \

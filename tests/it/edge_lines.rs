@@ -189,5 +189,10 @@ proptest! {
                 prop_assert!(holds(line, at), "{} lies outside {:?}", name, kind);
             }
         }
+        let [w, h] = piece.cut;
+        for p in piece.lines.iter().flat_map(|line| &line.points) {
+            let beside = p.x.min(p.y).min(w - p.x).min(h - p.y);
+            prop_assert!(beside > -1e-6, "{:?} lies beside the cloth of {} x {}", p, w, h);
+        }
     }
 }
