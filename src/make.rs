@@ -4,14 +4,14 @@ use crate::{
     diag::{Diagnostic, Given},
     emit, form,
     job::Job,
-    layout::{self, HoleSheet, Layout},
+    layout::{self, Layout},
     machine::{Machine, Work},
     paper::Paper,
-    plan,
+    plan::{self, Plan},
     program::{self, Program, Unproven},
     route::Effort,
     show,
-    verify::{self, Objection, Part},
+    verify::{self, Lapse, Objection, Part},
 };
 use std::collections::BTreeMap;
 
@@ -33,15 +33,23 @@ pub enum Refused {
     Program(Unproven),
 }
 
-/// Makes `works` of the job on `machines`, by name; the sheet for `paper`. `step` hears what is being done.
-pub fn make(
-    job: &Job,
-    machines: &BTreeMap<String, Machine>,
-    works: &[Work],
-    effort: Effort,
-    paper: Paper,
-    step: &dyn Fn(&str),
-) -> Result<Made, Refused> {
+/// What is to be made of a job, and with what.
+#[derive(Debug, Clone, Copy)]
+pub struct Wanted<'a> {
+    pub job: &'a Job,
+    /// By name.
+    pub machines: &'a BTreeMap<String, Machine>,
+    /// Those that the job names no machine for get drawings only.
+    pub works: &'a [Work],
+    /// How long to look for a good order.
+    pub effort: Effort,
+    /// What the sheet is printed on.
+    pub paper: Paper,
+}
+
+/// Makes what is wanted, or says why not. `step` hears what is being done.
+pub fn make(wanted: &Wanted, step: &dyn Fn(&str)) -> Result<Made, Refused> {
+    let &Wanted { job, machines, works, effort, paper } = wanted;
     let mut layout = layout::lay_out(job).map_err(Refused::Job)?;
     let mut wrong = Vec::new();
     let mut plans = Vec::new();
@@ -73,7 +81,12 @@ pub fn make(
         programs.push(program::prove(&job.title, plan, machine).map_err(Refused::Program)?);
     }
     for sheet in [&layout.board, &layout.foam] {
-        hold_together(sheet, &programs)?;
+        let those = |plan: &Plan| plan.work == sheet.work;
+        hold_together(&programs, those, |parts| verify::across(sheet, parts))?;
+    }
+    for piece in &layout.cover.pieces {
+        let those = |plan: &Plan| plan.work == Work::Fabric && plan.part == piece.part;
+        hold_together(&programs, those, |parts| verify::across_cover(piece, parts))?;
     }
     for program in &mut programs {
         program.file.insert_str(0, job.prefix);
@@ -93,22 +106,21 @@ pub fn make(
     Ok(Made { layout, programs, files })
 }
 
-/// Holds all set-ups of a sheet together against it, where it has programs.
-fn hold_together(sheet: &HoleSheet, programs: &[Program]) -> Result<(), Refused> {
-    let parts: Vec<Part> = programs
-        .iter()
-        .filter(|program| program.plan.work == sheet.work)
+/// Holds all set-ups of a sheet or a piece together against it, where it has programs.
+fn hold_together(
+    programs: &[Program],
+    those: impl Fn(&Plan) -> bool,
+    across: impl Fn(&[Part]) -> Result<(), Vec<Lapse>>,
+) -> Result<(), Refused> {
+    let of_it = programs.iter().filter(|program| those(&program.plan));
+    let parts: Vec<Part> = of_it
         .map(|Program { plan, machine, verified, .. }| Part { plan, machine, verified })
         .collect();
-    if parts.is_empty() {
-        return Ok(());
-    }
-    verify::across(sheet, &parts).map_err(|lapses| {
+    let Some(first) = parts.first() else { return Ok(()) };
+    across(&parts).map_err(|lapses| {
         let objections = lapses.into_iter().map(Objection::Across).collect();
-        Refused::Program(Unproven {
-            file: format!("the {}'s programs together", sheet.work),
-            objections,
-        })
+        let file = format!("the {}'s programs together", first.plan.work);
+        Refused::Program(Unproven { file, objections })
     })
 }
 

@@ -7,10 +7,14 @@
 //! [`verify`] is the only place where one is made.
 
 mod across;
+mod cover;
 mod cuts;
+mod objection;
 mod strokes;
 
 pub use across::{Lapse, Part, across};
+pub use cover::across_cover;
+pub use objection::Objection;
 
 use crate::{
     gcode::Plane,
@@ -18,16 +22,14 @@ use crate::{
     machine::{Comments, Language, Machine, Rotation},
     plan::{Plan, Step, Um, mm, um},
     sim::{
-        self, Bounds, Doubt, Fault, Move, MoveKind, PenState, Rehearsal, Ring, Setting, Turning,
-        Warning, WorkSize,
+        self, Bounds, Doubt, Move, MoveKind, PenState, Rehearsal, Ring, Setting, Turning, WorkSize,
     },
 };
 use std::{
     collections::BTreeMap,
-    fmt,
     ops::{Bound, Range},
 };
-use strokes::{Run, Strokes, runs};
+use strokes::{Strokes, air, runs};
 
 /// How far a hole or a line may be from its plan, µm.
 pub const SLACK: Um = 5;
@@ -56,176 +58,6 @@ impl Verified {
     /// Every move, for pictures.
     pub fn trace(&self) -> &[Move] {
         &self.trace
-    }
-}
-
-/// Why a program is not its plan.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Objection {
-    /// The rehearsal found a fault.
-    Fault(Fault),
-    /// The rehearsal is in doubt, so controllers may differ. Ours leave nothing to a controller's memory.
-    Doubt(Warning),
-    /// The head says another size of work than the plan.
-    WorkMisstated,
-    HoleMissing {
-        name: Name,
-    },
-    HoleDoubled {
-        name: Name,
-        line: u64,
-    },
-    /// Deeper or less deep than planned, mm below Z0.
-    HoleDepth {
-        name: Name,
-        line: u64,
-        planned: f64,
-        found: f64,
-    },
-    HoleTool {
-        name: Name,
-        line: u64,
-    },
-    /// Deeper in one bite, or bored deeper in one turn, than planned.
-    HoleSteep {
-        name: Name,
-        line: u64,
-    },
-    /// Bored without a whole turn at its bottom.
-    HoleUnround {
-        name: Name,
-        line: u64,
-    },
-    HoleTurning {
-        name: Name,
-        line: u64,
-    },
-    /// The tool is changed where nobody planned to reach for it, mm from X0 Y0.
-    ChangedElsewhere {
-        line: u64,
-        at: [f64; 2],
-    },
-    /// A tool touched the work where nothing is planned, mm from the sheet's corner.
-    UnplannedContact {
-        line: u64,
-        at: [f64; 2],
-    },
-    /// A cut along a way is not made, or not as planned, mm from the sheet's corner.
-    CutMissing {
-        what: String,
-        from: [f64; 2],
-    },
-    CutDoubled {
-        what: String,
-        line: u64,
-    },
-    CutTool {
-        what: String,
-        line: u64,
-    },
-    StrokeMissing {
-        from: [f64; 2],
-    },
-    StrokeDoubled {
-        line: u64,
-        from: [f64; 2],
-    },
-    UnplannedStroke {
-        line: u64,
-        from: [f64; 2],
-    },
-    /// The set-ups together do not make the sheet.
-    Across(Lapse),
-}
-
-impl Objection {
-    pub fn name(&self) -> &'static str {
-        match self {
-            Objection::Fault(fault) => fault.rule.name(),
-            Objection::Doubt(warning) => warning.doubt.name(),
-            Objection::WorkMisstated => "work-misstated",
-            Objection::HoleMissing { .. } => "hole-missing",
-            Objection::HoleDoubled { .. } => "hole-doubled",
-            Objection::HoleDepth { .. } => "hole-depth",
-            Objection::HoleTool { .. } => "hole-tool",
-            Objection::HoleSteep { .. } => "hole-steep",
-            Objection::HoleUnround { .. } => "hole-unround",
-            Objection::HoleTurning { .. } => "hole-turning",
-            Objection::ChangedElsewhere { .. } => "changed-elsewhere",
-            Objection::UnplannedContact { .. } => "unplanned-contact",
-            Objection::CutMissing { .. } => "cut-missing",
-            Objection::CutDoubled { .. } => "cut-doubled",
-            Objection::CutTool { .. } => "cut-tool",
-            Objection::StrokeMissing { .. } => "stroke-missing",
-            Objection::StrokeDoubled { .. } => "stroke-doubled",
-            Objection::UnplannedStroke { .. } => "unplanned-stroke",
-            Objection::Across(lapse) => lapse.name(),
-        }
-    }
-}
-
-impl fmt::Display for Objection {
-    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
-        match self {
-            Objection::Fault(fault) => write!(f, "line {}: {}", fault.line, fault.message),
-            Objection::Doubt(warning) => write!(f, "line {}: {}", warning.line, warning.message),
-            Objection::WorkMisstated => {
-                write!(f, "the head states another size of work than was planned")
-            }
-            Objection::HoleMissing { name } => write!(f, "hole {name} is missing"),
-            Objection::HoleDoubled { name, line } => {
-                write!(f, "line {line}: hole {name} is made twice")
-            }
-            Objection::HoleDepth { name, line, planned, found } => {
-                write!(f, "line {line}: hole {name} goes to {found} mm, not {planned} mm")
-            }
-            Objection::HoleSteep { name, line } => {
-                write!(f, "line {line}: hole {name} goes deeper in one bite or turn than planned")
-            }
-            Objection::HoleUnround { name, line } => {
-                write!(f, "line {line}: hole {name} is not bored all the way round at its bottom")
-            }
-            Objection::HoleTool { name, line } => {
-                write!(f, "line {line}: hole {name} is made with another tool than planned")
-            }
-            Objection::HoleTurning { name, line } => {
-                write!(f, "line {line}: hole {name} is made with the tool turning the wrong way")
-            }
-            Objection::ChangedElsewhere { line, at: [x, y] } => {
-                write!(
-                    f,
-                    "before line {line} the tool is changed at X{x} Y{y}, which is not the place for it"
-                )
-            }
-            Objection::UnplannedContact { line, at: [x, y] } => {
-                write!(
-                    f,
-                    "line {line}: the tool touches the work at X{x} Y{y}, where nothing is planned"
-                )
-            }
-            Objection::CutMissing { what, from: [x, y] } => {
-                write!(f, "the cut of {what} from X{x} Y{y} is missing, or is not as planned")
-            }
-            Objection::CutDoubled { what, line } => {
-                write!(f, "line {line}: the same cut of {what} is made twice")
-            }
-            Objection::CutTool { what, line } => {
-                write!(
-                    f,
-                    "line {line}: {what} is cut with another tool than planned, or turning the wrong way"
-                )
-            }
-            Objection::StrokeMissing { from: [x, y] } => {
-                write!(f, "the stroke from X{x} Y{y} is missing")
-            }
-            Objection::StrokeDoubled { line, from: [x, y] } => {
-                write!(f, "line {line}: the stroke from X{x} Y{y} is drawn twice")
-            }
-            Objection::Across(lapse) => lapse.fmt(f),
-            Objection::UnplannedStroke { line, from: [x, y] } => {
-                write!(f, "line {line}: the pen draws from X{x} Y{y}, where nothing is planned")
-            }
-        }
     }
 }
 
@@ -384,10 +216,11 @@ fn distance(a: [f64; 2], b: [f64; 2]) -> f64 {
     (x * x + y * y).sqrt()
 }
 
-/// The holes of a plan, found by place.
+/// What is done to the holes of a plan, found by place.
 struct Holes {
     holes: Vec<Planned>,
-    by_place: BTreeMap<[Um; 2], usize>,
+    /// Which of them at each place, in turn: several bits may go into one hole.
+    by_place: BTreeMap<[Um; 2], Vec<usize>>,
 }
 
 struct Planned {
@@ -429,16 +262,36 @@ impl Holes {
             };
             holes.push(Planned { name, at, depth, how, tool, turning });
         }
-        let by_place = holes.iter().enumerate().map(|(i, hole)| (hole.at, i)).collect();
+        let mut by_place: BTreeMap<[Um; 2], Vec<usize>> = BTreeMap::new();
+        for (i, hole) in holes.iter().enumerate() {
+            let here = by_place.entry(hole.at).or_default();
+            let twice = here.iter().any(|&other: &usize| holes[other].tool == hole.tool);
+            assert!(!twice, "one tool is planned twice at one place");
+            here.push(i);
+        }
         Holes { holes, by_place }
     }
 
+    /// What was planned for a visit: of all that is done at its place, what its tool does; where none does
+    /// anything there, what comes next.
+    fn meant(&self, visit: &Visit, made: &[u32]) -> Option<usize> {
+        let here = near(&self.by_place, visit.at.map(um))?;
+        let of_tool = here.iter().find(|&&i| Some(self.holes[i].tool) == visit.tool);
+        let next = || here.iter().find(|&&i| made[i] == 0);
+        of_tool.or_else(next).or(here.first()).copied()
+    }
+
+    /// Is something to be done first at the place of this hole that is not done yet?
+    fn is_early(&self, i: usize, made: &[u32]) -> bool {
+        let mut before = self.by_place[&self.holes[i].at].iter().take_while(|&&other| other != i);
+        before.any(|&other| made[other] == 0)
+    }
+
     fn compare(&self, visits: &[Visit], objections: &mut Vec<Objection>) {
-        assert_eq!(self.holes.len(), self.by_place.len(), "two holes are planned at one place");
         let mut made = vec![0; self.holes.len()];
         for visit in visits {
             let line = visit.line;
-            let planned = near(&self.by_place, visit.at.map(um));
+            let planned = self.meant(visit, &made);
             let hole = planned.map(|i| (i, &self.holes[i])).filter(|(_, hole)| visit.fits(hole));
             let Some((i, hole)) = hole else {
                 objections.push(Objection::UnplannedContact { line, at: visit.at });
@@ -448,6 +301,9 @@ impl Holes {
             made[i] += 1;
             if made[i] > 1 {
                 objections.push(Objection::HoleDoubled { name, line });
+            }
+            if self.is_early(i, &made) {
+                objections.push(Objection::HoleOutOfTurn { name, line });
             }
             if (um(-visit.lowest) - hole.depth).abs() > SLACK {
                 objections.push(Objection::HoleDepth {
@@ -501,10 +357,10 @@ impl Visit {
 }
 
 /// What stands within [`SLACK`] of a place.
-fn near(by_place: &BTreeMap<[Um; 2], usize>, at: [Um; 2]) -> Option<usize> {
+fn near<T>(by_place: &BTreeMap<[Um; 2], T>, at: [Um; 2]) -> Option<&T> {
     let from = Bound::Included([at[0] - SLACK, Um::MIN]);
     let to = Bound::Included([at[0] + SLACK, Um::MAX]);
-    by_place.range((from, to)).find(|(place, _)| (place[1] - at[1]).abs() <= SLACK).map(|(_, &i)| i)
+    by_place.range((from, to)).find(|(place, _)| (place[1] - at[1]).abs() <= SLACK).map(|(_, i)| i)
 }
 
 /// Every tool but the first, which a person fits before the start, is fitted at the place for it.
@@ -515,24 +371,6 @@ fn changes(plan: &Plan, trace: &[Move], slack: Um, objections: &mut Vec<Objectio
         let there = (0..2).all(|axis| (um(at[axis]) - plan.change_at[axis]).abs() <= slack);
         if before.tool.is_some() && after.tool != before.tool && !there {
             objections.push(Objection::ChangedElsewhere { line: after.line, at });
-        }
-    }
-}
-
-/// Every point that is to be passed in the air is come to, one after the other. That nothing is touched
-/// there follows from all contacts being planned.
-fn air(plan: &Plan, trace: &[Move], slack: Um, objections: &mut Vec<Objection>) {
-    let mut moves = trace.iter().filter(|step| step.kind == MoveKind::Rapid);
-    let points = plan.steps.iter().flat_map(|step| match step {
-        Step::Air { points } => points.as_slice(),
-        Step::Show { at, .. } => std::slice::from_ref(at),
-        _ => &[],
-    });
-    for point in points {
-        let there =
-            |step: &Move| (0..2).all(|axis| (um(step.to[axis]) - point[axis]).abs() <= slack);
-        if !moves.by_ref().any(there) {
-            objections.push(Objection::StrokeMissing { from: point.map(mm) });
         }
     }
 }

@@ -9,7 +9,7 @@ use super::{
 };
 use crate::{
     machine::Work,
-    make::{self, Refused},
+    make::{self, Refused, Wanted},
     notice,
     paper::Paper,
     program::Unproven,
@@ -181,7 +181,10 @@ fn one(task: &Task, args: &MakeArgs, shared: &Shared, progress: &Progress) -> Re
     let (effort, paper) = (args.effort.into(), args.paper.paper());
     let mut panels = Vec::new();
     for job in file.job.hands() {
-        let made = make::make(&job, &machines, &works, effort, paper, &|step| progress.step(step));
+        let made = make::make(
+            &Wanted { job: &job, machines: &machines, works: &works, effort, paper },
+            &|step| progress.step(step),
+        );
         panels.push((job, made.map_err(|why| refused(&file, why))?));
     }
     let bays = match args.test_bay {

@@ -8,7 +8,7 @@ use super::{
 use crate::{
     layout::{self, Layout},
     machine::{Machine, Work},
-    make,
+    make::{self, Wanted},
     paper::Paper,
     route::Effort,
     show::Shown,
@@ -89,8 +89,11 @@ pub fn bays(
 ) -> Result<Bays, End> {
     let mut bays = Bays { files: BTreeMap::new(), said: String::new(), reports: Vec::new() };
     for bay in layout::bays(&file.job, &layout.fitted, &layout.cover) {
-        let mut panel = make::make(&bay, machines, works, Effort::Normal, Paper::A4, &|_| {})
-            .map_err(|why| super::make::refused(file, why))?;
+        let mut panel = make::make(
+            &Wanted { job: &bay, machines, works, effort: Effort::Normal, paper: Paper::A4 },
+            &|_| {},
+        )
+        .map_err(|why| super::make::refused(file, why))?;
         let shown = Shown { job: &bay, layout: &panel.layout, programs: &panel.programs };
         bays.said += &shown.summary(&folder.to_string_lossy());
         bays.said += "\n";

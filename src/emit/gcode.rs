@@ -54,7 +54,7 @@ struct Writer<'a> {
     text: String,
     /// Lines with a number so far.
     lines: u32,
-    /// Of the tool that is fitted.
+    /// Of the tool that was fitted last.
     feed: Option<Um>,
 }
 
@@ -126,8 +126,7 @@ impl Writer<'_> {
         }
         self.over([x, y]);
         self.own(|speech| &speech.end);
-        let changed = self.plan.steps.iter().any(|step| matches!(step, Step::Fit { .. }));
-        if changed && self.speaks_lengths() {
+        if !self.plan.fitted().is_empty() && self.speaks_lengths() {
             self.line(format_args!("G49"));
         }
         match self.speech().end_word {
@@ -173,19 +172,27 @@ impl Writer<'_> {
             Rotation::Reverse => "IN REVERSE, anticlockwise from above",
         };
         self.comment(&format!("Tool {number}: {}, turning {way}", tool.name));
+        let several = self.plan.fitted().len() > 1;
+        let [x, y] = self.plan.touch_at.map(trimmed);
+        let touch = match (several, index) {
+            (false, _) => "touch off Z0 on top of the work".to_string(),
+            (true, 0) => format!("touch off Z0 on top of the work at X {x} Y {y}"),
+            (true, _) => format!("touch off Z0 at X {x} Y {y} again"),
+        };
         match self.machine.speech.tool_change {
             ToolChange::Pause => {
                 self.line(format_args!("T{number}"));
-                match index {
-                    0 => self.comment("Fit it, touch off Z0 on top of the work, then carry on"),
-                    _ => self.comment("Fit it, touch off Z0 where it was before, then carry on"),
-                }
+                self.comment(&format!("Fit it, {touch}, then carry on"));
                 self.line(format_args!("M0"));
             }
             ToolChange::M6 => {
                 self.line(format_args!("T{number} M6"));
                 if self.speaks_lengths() {
                     self.line(format_args!("G43 H{number}"));
+                } else if several {
+                    // Nobody told the controller how long this one is.
+                    self.comment(&format!("Wait: {touch}, then carry on"));
+                    self.line(format_args!("M0"));
                 }
             }
         }
@@ -430,8 +437,7 @@ pub(super) fn head_lines(plan: &Plan, machine: &Machine, head: &Head) -> Vec<Str
         ));
     }
     says.push(format!("Machine: {}", machine.title));
-    let made = |step: &&Step| matches!(step, Step::Drill { .. } | Step::Bore { .. });
-    let holes = plan.steps.iter().filter(made).count();
+    let holes = plan.drilled().len();
     let strokes = plan.steps.iter().filter(|s| matches!(s, Step::Stroke { .. })).count();
     if holes > 0 {
         says.push(format!("{holes} holes"));
@@ -441,6 +447,10 @@ pub(super) fn head_lines(plan: &Plan, machine: &Machine, head: &Head) -> Vec<Str
             "It also cuts the board sideways: screw or clamp its sheet down all round,".to_string(),
         );
         says.push("and leave the tabs until the spindle stands still.".to_string());
+    }
+    if let tools @ [_, _, ..] = plan.fitted().as_slice() {
+        let tools: Vec<String> = tools.iter().map(u32::to_string).collect();
+        says.push(format!("Tools in turn: {}", tools.join(", ")));
     }
     if strokes > 0 {
         says.push(format!("{strokes} pen strokes"));

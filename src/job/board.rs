@@ -1,6 +1,6 @@
 //! `[board]`: its thickness and holes, and whether the machine cuts it out of a larger sheet.
 
-use super::{Board, BoardHole, CutOut, CutWay, Engraved, FaceUp};
+use super::{Board, BoardHole, CutOut, CutWay, Engraved, FaceUp, Locating};
 use crate::{
     diag::{Diagnostic, Given},
     form::{Form, Within},
@@ -29,8 +29,17 @@ pub(super) fn read(f: &mut Form) -> Option<Board> {
         holes: f.tables("holes", |f| Some(hole(f, thickness))),
         cut_out: cut_out(f, thickness),
         engraved: engraved(f, thickness),
+        locating: f.table_if("locating", locating),
     };
     Some(board)
+}
+
+/// `[board.locating]`: holes for dowels.
+fn locating(f: &mut Form) -> Option<Locating> {
+    let hole = f.length("hole", Within::Positive).value;
+    let at = f.points("at", "[[-900, 340], [-900, -340]]").into_iter();
+    let at = at.map(|at| Given { value: [at.value[0], at.value[1]], span: at.span }).collect();
+    Some(Locating { hole, at })
 }
 
 fn hole(f: &mut Form, thickness: f64) -> BoardHole {

@@ -100,6 +100,9 @@ impl Job {
         if let Some(Fan { centre: Some(centre), .. }) = &mut job.pattern.fan {
             centre[0] = -centre[0];
         }
+        for at in job.board.locating.iter_mut().flat_map(|locating| &mut locating.at) {
+            at.value[0] = -at.value[0];
+        }
         job
     }
 }
@@ -118,6 +121,15 @@ pub struct Board {
     pub cut_out: Option<CutOut>,
     /// Words cut into the face that lies up.
     pub engraved: Option<Engraved>,
+    pub locating: Option<Locating>,
+}
+
+/// Where the board may have holes of its own for dowels.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Locating {
+    pub hole: f64,
+    /// From the middle of the panel, seen from the front.
+    pub at: Vec<Given<[f64; 2]>>,
 }
 
 /// A hole for a fixing, a cleat or a dowel.

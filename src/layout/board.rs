@@ -3,7 +3,7 @@
 use super::{
     Button, HoleSheet, Name, OtherHole,
     cover::{letters, room::Room},
-    hole_sheet, to_sheet,
+    hole_sheet, locating, to_sheet,
 };
 use crate::{
     diag::Diagnostic,
@@ -70,6 +70,10 @@ pub(super) fn sheet(
         }
         sheet.others.push(other);
     }
+    match locating::lay_out(job, outline, openings, buttons, &sheet.others, &lay) {
+        Ok(locating) => sheet.locating = locating,
+        Err(more) => wrong.extend(more),
+    }
     if let Some(engraved) = &job.board.engraved {
         match letters_at(&sheet, &engraved.words.value, engraved.height) {
             Some(strokes) => {
@@ -103,9 +107,7 @@ fn letters_at(sheet: &HoleSheet, words: &str, height: f64) -> Option<Vec<Vec<Poi
     };
     let mut room = Room::within(&line(&sheet.edge));
     sheet.openings.iter().for_each(|opening| room.take(&line(opening)));
-    let twine = sheet.places.iter().map(|(_, at)| (*at, sheet.hole));
-    let others = sheet.others.iter().map(|other| (other.at, other.diameter));
-    for (at, diameter) in twine.chain(others) {
+    for (_, at, diameter) in sheet.all_holes() {
         room.take_box([at.x - diameter / 2.0, at.y - diameter / 2.0], [diameter; 2]);
     }
     let writing = letters::write(words, height);

@@ -10,6 +10,7 @@ mod cover;
 mod fan;
 mod fit;
 mod following;
+mod locating;
 mod name;
 mod notes;
 mod pleats;
@@ -24,6 +25,7 @@ pub use cover::{
 };
 pub use fan::Rays;
 pub use fit::{Choice, Fitted, choices, shape_word};
+pub use locating::Locating;
 pub use name::Name;
 pub use pleats::{EdgePleat, spokes};
 pub use single::Neighbours;
@@ -105,6 +107,8 @@ pub struct HoleSheet {
     pub hole: f64,
     /// In the order of [`Layout::buttons`].
     pub places: Vec<(Name, Point<Sheet>)>,
+    /// Where it may have other holes, for dowels.
+    pub locating: Option<Locating>,
     /// The outline as it lies, anticlockwise.
     pub edge: Vec<Corner>,
     /// What is cut out of it, each anticlockwise.
@@ -131,6 +135,23 @@ pub struct OtherHole {
     pub diameter: f64,
     /// From the face that lies up; `None` is right through.
     pub depth: Option<f64>,
+}
+
+impl HoleSheet {
+    /// The holes of the buttons and, after them, those that it may have for dowels, with their diameters.
+    pub fn holes(&self) -> impl Iterator<Item = (Name, Point<Sheet>, f64)> {
+        let buttons = self.places.iter().map(|(name, at)| (*name, *at, self.hole));
+        let locating = self.locating.iter().flat_map(|locating| {
+            locating.places.iter().map(|(name, at)| (*name, *at, locating.hole))
+        });
+        buttons.chain(locating)
+    }
+
+    /// The same, and the holes for other things.
+    pub fn all_holes(&self) -> impl Iterator<Item = (Name, Point<Sheet>, f64)> {
+        let others = self.others.iter().map(|other| (other.name, other.at, other.diameter));
+        self.holes().chain(others)
+    }
 }
 
 /// Lays out the whole panel. Errors point into the job file.
@@ -320,6 +341,7 @@ fn hole_sheet(
         engraved: Vec::new(),
         engraved_depth: 0.0,
         margin,
+        locating: None,
     }
 }
 

@@ -24,8 +24,7 @@ pub struct Machine {
     pub spindle: Option<Spindle>,
     pub pen: Option<Pen>,
     pub speech: Speech,
-    /// Cloth longer than the bed is pulled on between programs.
-    pub feed_steps: bool,
+    pub cloth: Cloth,
     pub tools: Vec<Tool>,
     pub keep_clear: Vec<KeepClear>,
 }
@@ -43,6 +42,17 @@ impl Machine {
 pub enum Kind {
     Router,
     Plotter,
+}
+
+/// What is done about cloth larger than the bed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Cloth {
+    /// It is refused.
+    Fixed,
+    /// It is pulled on towards the person between programs.
+    Steps,
+    /// It is moved on both ways between programs.
+    Tiles,
 }
 
 #[derive(Debug, Clone, PartialEq)]
@@ -234,6 +244,10 @@ pub struct Tool {
     pub plunges: bool,
     /// Can it cut sideways? Drill bits cannot, so they never bore on a helix.
     pub sideways: bool,
+    /// How deep it marks where another bit starts, if that is all that it does.
+    pub spots: Option<f64>,
+    /// The thinner tool that goes first where this one drills or bores.
+    pub follows: Option<u32>,
     /// Cutting edges, where the maker states them.
     pub flutes: Option<u32>,
     /// Least and most feed per tooth, mm, where the maker states it.

@@ -26,13 +26,7 @@ fn whole_file(f: &mut Form, name: &str) -> Option<Machine> {
     let spindle = f.table_if("spindle", spindle);
     let bed = f.table("bed", |f| bed(f, kind, pen.as_ref()));
     let motion = f.table("motion", |f| motion(f, kind, pen.as_ref(), bed.as_ref()));
-    let feed_steps = f.yes_or_no_or("feed_steps", false);
-    if feed_steps && (kind == Kind::Router || speech.writes == Language::Hpgl) {
-        f.note(
-            Diagnostic::at(f.span(), "`feed_steps` is for plotters that can be told to pause")
-                .help("leave it out of this file"),
-        );
-    }
+    let cloth = cloth(f, kind, speech.writes);
     let tools = tools(f);
     let keep_clear = f.tables("keep_clear", keep_clear);
     whole(f, kind, &spindle, &pen);
@@ -51,10 +45,27 @@ fn whole_file(f: &mut Form, name: &str) -> Option<Machine> {
         spindle,
         pen,
         speech,
-        feed_steps,
+        cloth,
         tools,
         keep_clear,
     })
+}
+
+/// `feed_steps` or `tiles`: neither, or one of them.
+fn cloth(f: &mut Form, kind: Kind, writes: Language) -> Cloth {
+    let [steps, tiles] = ["feed_steps", "tiles"].map(|key| f.yes_or_no_or(key, false));
+    if (steps || tiles) && (kind == Kind::Router || writes == Language::Hpgl) {
+        let key = if steps { "feed_steps" } else { "tiles" };
+        f.note(
+            Diagnostic::at(f.span(), format!("`{key}` is for plotters that can be told to pause"))
+                .help("leave it out of this file; HP-GL/2 has no pause that every plotter keeps"),
+        );
+    }
+    match (steps, tiles) {
+        (_, true) => Cloth::Tiles,
+        (true, false) => Cloth::Steps,
+        (false, false) => Cloth::Fixed,
+    }
 }
 
 /// `units = "mm"` or `"in"` at the top of a file: the unit of its bare numbers.
@@ -239,6 +250,7 @@ fn tools(f: &mut Form) -> Vec<Tool> {
     let tools = f.tables("tool", |f| {
         let number = f.count("number", 1);
         let diameter = f.length("diameter", Within::Positive).value;
+        let follows = f.count_if("follows", 1);
         let tool = Tool {
             number: number.value,
             name: f.text("name").value,
@@ -257,11 +269,20 @@ fn tools(f: &mut Form) -> Vec<Tool> {
             break_through: f.length_or("break_through", Within::NotNegative, 0.5).value,
             plunges: f.yes_or_no_or("plunges", true),
             sideways: f.yes_or_no_or("sideways", true),
+            spots: f.length_if("spots", Within::Positive).map(|depth| depth.value),
+            follows: follows.as_ref().map(|number| number.value),
             flutes: f.count_if("flutes", 1).map(|n| n.value),
             feed_per_tooth: f.range_if("feed_per_tooth").map(|range| range.value),
         };
-        Some(Given { value: tool, span: number.span })
+        Some((Given { value: tool, span: number.span }, follows))
     });
+    for (tool, first) in &tools {
+        if let Some(first) = first {
+            let named = tools.iter().find(|(other, _)| other.value.number == first.value);
+            goes_first(f, &tool.value, first, named.map(|(other, _)| &other.value));
+        }
+    }
+    let tools: Vec<Given<Tool>> = tools.into_iter().map(|(tool, _)| tool).collect();
     for (i, tool) in tools.iter().enumerate() {
         if tools[..i].iter().any(|earlier| earlier.value.number == tool.value.number) {
             f.note(
@@ -274,6 +295,34 @@ fn tools(f: &mut Form) -> Vec<Tool> {
         }
     }
     tools.into_iter().map(|tool| tool.value).collect()
+}
+
+/// Refuses a tool to go first that cannot.
+fn goes_first(f: &Form, tool: &Tool, first: &Given<u32>, named: Option<&Tool>) {
+    let number = first.value;
+    let wrong = match named {
+        None => format!("there is no tool {number} for tool {} to follow", tool.number),
+        Some(before) if before.spots.is_some() => {
+            format!("tool {number} only marks where others start: it goes before them all unasked")
+        }
+        Some(before) if before.diameter >= tool.diameter => {
+            format!("tool {number} is not thinner than tool {}, which follows it", tool.number)
+        }
+        Some(before) if !before.plunges || !tool.work.iter().all(|w| before.work.contains(w)) => {
+            format!(
+                "tool {number} does not drill all that tool {}, which follows it, is for",
+                tool.number
+            )
+        }
+        Some(before) if before.rotation != tool.rotation => {
+            format!("tool {number} turns the other way than tool {}, which follows it", tool.number)
+        }
+        Some(_) => return,
+    };
+    f.note(
+        Diagnostic::at(first.span.clone(), wrong)
+            .help("write the number of a thinner bit that goes straight down in the same work, or leave `follows` out"),
+    );
 }
 
 fn keep_clear(f: &mut Form) -> Option<KeepClear> {

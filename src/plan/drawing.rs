@@ -1,8 +1,8 @@
 //! Pen work: the cover's lines, and foam holes marked to be cut by hand.
 
 use super::{
-    Bench, Lay, Plan, Setup, Step, Travel, mm,
-    rolling::{self, Pull},
+    Bench, Lay, On, Plan, Setup, Step, Travel, mm,
+    tiling::{self, Tile},
     um,
     unit::Unit,
 };
@@ -10,12 +10,14 @@ use crate::{
     diag::Diagnostic,
     job::Turned,
     layout::{Cover, Drawn, HoleSheet, LineKind, Part, Piece},
-    machine::{Lift, Pen},
+    machine::{Cloth, Lift, Pen},
     route::{self, Cost, Effort, Shape, Stroke},
 };
 
 /// Length of a cross that marks a foam hole, mm: it is cut away.
 const FOAM_CROSS: f64 = 12.0;
+/// Cloth that is moved on is drawn no nearer than this to the far ends of the bed, mm.
+const FROM_END: f64 = 2.0;
 
 impl Bench<'_> {
     /// The cover, back up, piece by piece.
@@ -28,50 +30,58 @@ impl Bench<'_> {
         Ok(plans)
     }
 
-    /// One program, or one for each step of the roll. The cut line comes last, when nothing more can go wrong.
+    /// One program, or one for each tile. The cut line comes last, when nothing more can go wrong.
     fn draw_piece(&self, piece: &Piece) -> Result<Vec<Plan>, Vec<Diagnostic>> {
+        let bed = &self.machine.bed;
+        let room = [bed.x - bed.work_at[0], bed.y - bed.work_at[1]];
+        let over = [0, 1].map(|axis| piece.cut[axis] > room[axis]);
+        let moved_on = match self.machine.cloth {
+            Cloth::Fixed => false,
+            Cloth::Steps => over[1] && !over[0],
+            Cloth::Tiles => over[0] || over[1],
+        };
+        // What may be parted between two tiles goes over no line again: each tile draws its own part once.
+        let again = if moved_on { 0.0 } else { self.again() };
         let (units, ranks): (Vec<Unit>, Vec<u32>) = piece
             .lines
             .chunk_by(|a, b| a.kind == b.kind && drawn_in_one_go(a.kind))
             .map(|lines| {
                 let points = |line: &Drawn| line.points.iter().map(|p| [p.x, p.y]).collect();
                 let lines_drawn: Vec<Vec<[f64; 2]>> = lines.iter().map(points).collect();
-                let unit = Unit::of(&lines_drawn, self.again());
+                let unit = Unit::of(&lines_drawn, again);
                 (unit, u32::from(lines[0].kind == LineKind::Cut))
             })
             .unzip();
-        let bed = &self.machine.bed;
-        let room = [bed.x - bed.work_at[0], bed.y - bed.work_at[1]];
-        let rolls = self.machine.feed_steps && piece.cut[1] > room[1] && piece.cut[0] <= room[0];
-        let alone = |(unit, &rank): (&Unit, &u32)| -> Vec<(Stroke, u32)> {
-            unit.strokes.iter().map(|stroke| (stroke.clone(), rank)).collect()
-        };
-        let pulls = match rolls {
+        let tiles = match moved_on {
             true => {
-                let lines: Vec<(Stroke, u32)> = units.iter().zip(&ranks).flat_map(alone).collect();
-                rolling::steps(piece.cut, room[1], &lines)
+                let drawn = units.iter().map(|unit| unit.strokes.clone());
+                let drawn: Vec<_> = drawn.zip(ranks.iter().copied()).collect();
+                let reach = [0, 1].map(|axis| room[axis] - if over[axis] { FROM_END } else { 0.0 });
+                tiling::tiles(piece.cut, reach, &drawn)
             }
             false => None,
         };
-        let Some(pulls) = pulls else {
+        let Some(tiles) = tiles else {
             self.fits(piece.cut)?;
             let setup = Setup::only(Lay::plain(piece.cut.map(um)));
             return Ok(vec![self.draw_step(piece, setup, &units, &ranks, Vec::new())?]);
         };
-        let of = pulls.len() as u32;
+        let of = tiles.len() as u32;
         let zero = bed.work_at.map(um);
         let (low, high) = (zero.map(|zero| -zero), [um(room[0]), um(room[1])]);
-        let plans = (1..).zip(pulls).map(|(number, Pull { lay, strokes, crosses })| {
-            let fewest = "Each step of the roll is as long as the bed and its crosses allow.";
+        let fewest = format!(
+            "Fewer than {of} tiles cannot be: each overlaps the next by what two crosses need."
+        );
+        let plans = (1..).zip(tiles).map(|(number, Tile { lay, drawn, came })| {
             let over = lay.over(low, high);
-            let setup =
-                Setup { number, of, over, zero, fewest: fewest.into(), ..Setup::only(lay) };
-            let shown = crosses.into_iter().map(|at| Step::Show {
-                at,
-                says: "Pull the cloth on until a cross of the program before lies here, then carry on",
+            let moved = came.map_or("", |(moved, _)| moved.asks());
+            let fewest = fewest.clone();
+            let setup = Setup { number, of, over, zero, fewest, moved, ..Setup::only(lay) };
+            let shown = came.into_iter().flat_map(|(moved, crosses)| {
+                crosses.map(|at| Step::Show { at, says: moved.says() })
             });
             let (units, ranks): (Vec<Unit>, Vec<u32>) =
-                strokes.into_iter().map(|(stroke, rank)| (Unit::alone(stroke), rank)).unzip();
+                drawn.into_iter().map(|(strokes, rank)| (Unit { strokes }, rank)).unzip();
             self.draw_step(piece, setup, &units, &ranks, shown.collect())
         });
         plans.collect()
@@ -90,8 +100,7 @@ impl Bench<'_> {
         self.refuse_strokes_under_clamps(&strokes, 0.0)?;
         let (steps, travel) = self.strokes(units, ranks);
         first.extend(steps);
-        Ok(Plan {
-            work: self.work,
+        let on = On {
             part: piece.part,
             lies: match self.job.fabric.turned.value {
                 Turned::Upright => {
@@ -102,13 +111,10 @@ impl Bench<'_> {
                 }
             },
             setup,
-            size: [um(piece.cut[0]), um(piece.cut[1]), 0],
-            park: self.park().map(um),
-            change_at: self.change_at(),
+            thickness: 0.0,
             travel_height,
-            steps: first,
-            travel,
-        })
+        };
+        Ok(self.record(on, first, travel))
     }
 
     /// Crosses where the foam is cut by hand.
@@ -133,19 +139,14 @@ impl Bench<'_> {
             });
             let units: Vec<Unit> = crosses.chain(grooves).map(Unit::alone).collect();
             let (steps, travel) = self.strokes(&units, &vec![0; units.len()]);
-            let [width, height] = setup.lay.size();
-            Plan {
-                work: sheet.work,
+            let on = On {
                 part: Part::WHOLE,
                 lies: "front face up",
-                size: [width, height, um(self.stack(sheet))],
                 setup,
-                park: self.park().map(um),
-                change_at: self.change_at(),
+                thickness: self.stack(sheet),
                 travel_height,
-                steps,
-                travel,
-            }
+            };
+            self.record(on, steps, travel)
         });
         Ok(plans.collect())
     }

@@ -1,116 +1,145 @@
-//! Holes: which tool, how deep, drilled or bored, and in which order.
+//! Holes: how deep, drilled or bored, bit after bit, and in which order.
 
-use super::{Bench, Plan, Setup, Step, Travel, Um, mm, um};
+use super::{
+    Bench, On, Plan, Setup, Step, Travel, Um,
+    bits::{self, Aim, Method, Pass},
+    mm, um,
+};
 use crate::{
     diag::Diagnostic,
     form,
     job::{FaceUp, Rest},
     layout::{HoleSheet, Name, Part},
-    machine::{Rotation, Tool, Work},
+    machine::Work,
     route::{self, Cost, Effort, Ends, Order},
 };
-
-/// A bit this near the hole's diameter drills it, mm.
-const SAME_DIAMETER: f64 = 0.05;
-
-/// A tool may be turned this much slower or faster than its file says where the spindle has no other speed.
-const SLOWEST: f64 = 0.8;
-const FASTEST: f64 = 1.1;
 
 /// Holes nearer than this many least distances are neighbours.
 const NEIGHBOUR: f64 = 1.1;
 /// So many other holes come before a neighbour where foam is let rest: common practice, no source.
 const OTHERS_BETWEEN: usize = 2;
+/// From the edge of a hole to where a bit is touched off, mm: enough for its tip and a feeler.
+const TOUCHED_BESIDE: f64 = 10.0;
 
-/// How one hole of the sheet is made; all holes of a sheet are alike.
-pub(super) struct Method<'t> {
-    pub tool: &'t Tool,
-    /// The tool's speed, held to what the spindle turns.
-    pub rpm: f64,
-    pub depth: Um,
-    /// Radius of the tool's way round; `None` where it goes straight down.
-    pub circle: Option<Um>,
+/// A hole to be made in one set-up.
+struct Wanted<'m> {
+    name: Name,
+    at: [Um; 2],
+    method: &'m Method<'m>,
+    /// How much deeper than the method has it: on into the spoilboard, for a dowel.
+    whole: Option<Um>,
+    /// How many passes are done.
+    done: usize,
 }
 
 impl Bench<'_> {
     pub(super) fn drill(&self, sheet: &HoleSheet) -> Result<Vec<Plan>, Vec<Diagnostic>> {
-        let stack = self.stack(sheet);
-        let travel_height = self.travel_height(stack);
-        let method = self.method(sheet);
-        let (travel_height, method) = match (travel_height, method) {
-            (Ok(height), Ok(method)) => (height, method),
-            (height, method) => {
-                return Err([height.err(), method.err()].into_iter().flatten().flatten().collect());
+        let travel_height = self.travel_height(self.stack(sheet));
+        let method = self.method(sheet, sheet.hole);
+        let own = sheet.locating.as_ref().map(|locating| self.method(sheet, locating.hole));
+        let (travel_height, method, own) = match (travel_height, method, own.transpose()) {
+            (Ok(height), Ok(method), Ok(own)) => (height, method, own),
+            (height, method, own) => {
+                let wrong = [height.err(), method.err(), own.err()];
+                return Err(wrong.into_iter().flatten().flatten().collect());
             }
         };
-        let setups = self.setups(sheet, &method)?;
+        let setups = self.setups(sheet, &method, own.as_ref())?;
+        let methods = [&method, own.as_ref().unwrap_or(&method)];
         let plans = setups
             .into_iter()
-            .map(|(setup, names)| self.drill_one(sheet, &method, travel_height, setup, &names));
+            .map(|(setup, holes)| self.drill_one(sheet, methods, travel_height, setup, &holes));
         Ok(plans.collect())
     }
 
-    /// The program of one set-up, for the holes with these places in the sheet's list.
+    /// The program of one set-up, for the holes with these places in the sheet's list. Holes for buttons and
+    /// those for dowels alone have a method each.
     fn drill_one(
         &self,
         sheet: &HoleSheet,
-        method: &Method,
+        methods: [&Method; 2],
         travel_height: Um,
         setup: Setup,
         holes: &[usize],
     ) -> Plan {
-        let at: Vec<[Um; 2]> = holes
-            .iter()
-            .map(|&i| setup.lay.place([um(sheet.places[i].1.x), um(sheet.places[i].1.y)]))
-            .collect();
-        let places: Vec<[f64; 2]> = at.iter().map(|at| at.map(mm)).collect();
-        let ordered = |cost, effort| {
-            route::order(&places, Ends::Park(self.park()), cost, effort, &mut |_| {})
-                .expect("a set-up has at least one hole, at a finite place")
-        };
-        let order = match (sheet.work, self.job.foam.rest) {
-            (Work::Foam, Rest::BetweenNeighbours) => self.rested(&places),
-            _ => ordered(self.cost(), self.effort),
-        };
-        let mm_bound = ordered(Cost::Distance, Effort::Quick).bound;
-        let fit = Step::Fit {
-            tool: method.tool.number,
-            rpm: method.rpm,
-            turn: method.tool.rotation,
-            feed: um(method.tool.feed * (method.rpm / method.tool.rpm).min(1.0)),
-        };
         // The first set-up's holes for the dowels go on into the spoilboard.
+        let dowels = setup.dowels.filter(|_| setup.number == 1).into_iter().flatten();
         let deeper = |name: Name| {
-            let dowels = setup.dowels.filter(|_| setup.number == 1).into_iter().flatten();
-            let depths = dowels.filter(|dowel| dowel.hole == name).map(|dowel| dowel.depth);
-            depths.map(|depth| um(self.stack(sheet)) + depth).next()
+            let mut here = dowels.clone().filter(|dowel| dowel.hole == name);
+            here.next().map(|dowel| um(self.stack(sheet)) + dowel.depth)
         };
-        let steps = order.sequence.iter().map(|&i| {
-            let name = sheet.places[holes[i]].0;
-            self.hole(method, name, at[i], deeper(name).unwrap_or(method.depth))
+        let all: Vec<_> = sheet.holes().collect();
+        let wanted = holes.iter().map(|&i| {
+            let (name, at, _) = all[i];
+            let at = setup.lay.place([um(at.x), um(at.y)]);
+            let method = methods[usize::from(i >= sheet.places.len())];
+            Wanted { name, at, method, whole: deeper(name), done: 0 }
         });
-        let steps = std::iter::once(fit).chain(steps).collect();
-        let [width, height] = setup.lay.size();
-        Plan {
-            work: sheet.work,
+        let mut wanted: Vec<Wanted> = wanted.collect();
+        let touch_at = self.touch_at(&wanted, sheet.hole);
+        let (steps, travel) = self.bit_by_bit(&mut wanted);
+        let on = On {
             part: Part::WHOLE,
-            lies: match sheet.up {
-                FaceUp::Front if self.job.foam.bonded => "front face up, the foam glued on",
-                FaceUp::Front => "front face up",
-                FaceUp::Back => "back face up, so left and right are exchanged",
+            lies: match (sheet.up, setup.lay.turn.is_over()) {
+                (FaceUp::Front, false) if self.job.foam.bonded => {
+                    "front face up, the foam glued on"
+                }
+                (FaceUp::Front, false) | (FaceUp::Back, true) => "front face up",
+                (FaceUp::Back, false) | (FaceUp::Front, true) => {
+                    "back face up, so left and right are exchanged"
+                }
             },
-            size: [width, height, um(self.stack(sheet))],
             setup,
-            park: self.park().map(um),
-            change_at: self.change_at(),
+            thickness: self.stack(sheet),
             travel_height,
-            steps,
-            travel: Travel {
-                mm: order.travel,
-                seconds: order.cost,
-                seconds_bound: order.bound,
-                mm_bound,
-            },
+        };
+        Plan { touch_at, ..self.record(on, steps, travel) }
+    }
+
+    /// Fits bit after bit, as seldom as can be; each does all the holes that are ready for it.
+    fn bit_by_bit(&self, wanted: &mut [Wanted]) -> (Vec<Step>, Travel) {
+        let mut chains: Vec<Vec<u32>> = wanted.iter().map(|hole| hole.method.chain()).collect();
+        chains.sort_unstable();
+        chains.dedup();
+        let (park, change_at) = (self.park(), self.change_at().map(mm));
+        let mut steps = Vec::new();
+        let mut travel = Travel { mm: 0.0, seconds: 0.0, seconds_bound: 0.0, mm_bound: 0.0 };
+        let mut last = change_at;
+        for number in bits::fits(&chains) {
+            let next = |hole: &Wanted| hole.method.passes.get(hole.done).map(|p| p.tool.number);
+            let ready: Vec<usize> =
+                (0..wanted.len()).filter(|&i| next(&wanted[i]) == Some(number)).collect();
+            let places: Vec<[f64; 2]> = ready.iter().map(|&i| wanted[i].at.map(mm)).collect();
+            // A round from one change to the next.
+            let order = self.order_of(&places, change_at);
+            let shortest = route_of(&places, change_at, Cost::Distance, Effort::Quick);
+            travel.mm += order.travel;
+            travel.seconds += order.cost;
+            travel.mm_bound += shortest.bound;
+            travel.seconds_bound += order.bound;
+            let pass = &wanted[ready[0]].method.passes[wanted[ready[0]].done];
+            steps.push(fit(pass));
+            for &i in &order.sequence {
+                let hole = &mut wanted[ready[i]];
+                steps.push(hole.step());
+                hole.done += 1;
+                last = hole.at.map(mm);
+            }
+        }
+        // The last round ends at the park place, where the first way to the change began. The bounds stand:
+        // no way from the park place to the change and from the last hole back is less than the one left out.
+        let detour = |cost: Cost| {
+            cost.between(last, park) - cost.between(last, change_at) + cost.between(park, change_at)
+        };
+        travel.mm += detour(Cost::Distance);
+        travel.seconds += detour(self.cost());
+        (steps, travel)
+    }
+
+    fn order_of(&self, places: &[[f64; 2]], from: [f64; 2]) -> Order {
+        match (self.work, self.job.foam.rest) {
+            (Work::Foam, Rest::BetweenNeighbours) => self.rested(places, from),
+            _ => route_of(places, from, self.cost(), self.effort),
         }
     }
 
@@ -123,32 +152,55 @@ impl Bench<'_> {
     }
 
     /// An order in which the foam recovers before a neighbour is drilled.
-    fn rested(&self, places: &[[f64; 2]]) -> Order {
-        let apart = |a: [f64; 2], b: [f64; 2]| {
-            let [x, y] = [a[0] - b[0], a[1] - b[1]];
-            (x * x + y * y).sqrt()
-        };
+    fn rested(&self, places: &[[f64; 2]], from: [f64; 2]) -> Order {
         let pitch = places
             .iter()
             .skip(1)
-            .map(|&place| apart(places[0], place))
+            .map(|&place| Cost::Distance.between(places[0], place))
             .fold(f64::INFINITY, f64::min);
         let rest =
             route::Rest { within: pitch.min(form::LONGEST) * NEIGHBOUR, others: OTHERS_BETWEEN };
-        route::order_with_rest(
-            places,
-            rest,
-            Ends::Park(self.park()),
-            self.cost(),
-            self.effort,
-            &mut |_| {},
-        )
-        .expect("a layout has at least one button, at a finite place")
+        let (cost, effort) = (self.cost(), self.effort);
+        route::order_with_rest(places, rest, Ends::Park(from), cost, effort, &mut |_| {})
+            .expect("a layout has at least one button, at a finite place")
     }
 
-    fn hole(&self, method: &Method, name: Name, at: [Um; 2], depth: Um) -> Step {
-        let peck = um(method.tool.peck);
-        match method.circle {
+    /// Where every bit is touched off on top of the work: between two neighbouring holes, as near as can be
+    /// to where bits are changed, and under no clamp. The tool reaches it, since it reaches both.
+    fn touch_at(&self, wanted: &[Wanted], diameter: f64) -> [Um; 2] {
+        let change_at = self.change_at().map(mm);
+        let places: Vec<[f64; 2]> = wanted.iter().map(|hole| hole.at.map(mm)).collect();
+        let least = diameter / 2.0 + TOUCHED_BESIDE;
+        let corner = self.machine.bed.work_at;
+        let clear = |at: &[f64; 2]| {
+            let beside = |axis: usize, side: [f64; 2]| {
+                let place = at[axis] + corner[axis];
+                place + least > side[0] && place - least < side[1]
+            };
+            let clamped = self.machine.keep_clear.iter().any(|c| beside(0, c.x) && beside(1, c.y));
+            !clamped && places.iter().all(|&hole| Cost::Distance.between(hole, *at) >= least)
+        };
+        let between = places.iter().flat_map(|&a| {
+            let others = places.iter().filter(move |b| **b != a);
+            let near = others.min_by(|&&b, &&c| {
+                Cost::Distance.between(a, b).total_cmp(&Cost::Distance.between(a, c))
+            });
+            near.map(|b| [0, 1].map(|axis| (a[axis] + b[axis]) / 2.0))
+        });
+        let away = |at: &[f64; 2]| Cost::Distance.between(*at, change_at);
+        let best = between.filter(clear).min_by(|a, b| away(a).total_cmp(&away(b)));
+        // A hole by itself: beside it.
+        best.unwrap_or([places[0][0] + least, places[0][1]]).map(um)
+    }
+}
+
+impl Wanted<'_> {
+    /// What the next pass does.
+    fn step(&self) -> Step {
+        let (pass, name, at) = (&self.method.passes[self.done], self.name, self.at);
+        let peck = um(pass.tool.peck);
+        let depth = self.whole.filter(|_| pass.aim == Aim::Whole).unwrap_or(pass.depth);
+        match pass.circle {
             None => Step::Drill { name, at, depth, peck },
             // A turn no deeper than a peck nor half the tool, so that the chips get out.
             Some(circle) => Step::Bore {
@@ -156,128 +208,19 @@ impl Bench<'_> {
                 at,
                 depth,
                 circle,
-                per_turn: peck.min(um(method.tool.diameter / 2.0)),
+                per_turn: peck.min(um(pass.tool.diameter / 2.0)),
             },
         }
     }
+}
 
-    /// Chooses the tool and refuses what it cannot do.
-    fn method(&self, sheet: &HoleSheet) -> Result<Method<'_>, Vec<Diagnostic>> {
-        let machine = self.machine;
-        let Some(spindle) = &machine.spindle else {
-            return Err(vec![
-                self.at_machine(format!(
-                    "`{}` has no spindle, so it cannot drill the {}",
-                    machine.name, self.work
-                ))
-                .help("name a router for it"),
-            ]);
-        };
-        if sheet.work == Work::Foam && !spindle.reverse {
-            return Err(vec![
-                self.at_machine(format!(
-                    "the spindle of `{}` cannot turn in reverse, and a toothed foam cutter that turns forward grabs the foam",
-                    machine.name
-                ))
-                .help("write work = \"mark\" in [foam] to have the holes marked by pen and cut by hand, or name another machine"),
-            ]);
-        }
-        let (tool, circle) = self.tool_for(sheet)?;
-        let through =
-            if sheet.work == Work::Foam { self.job.foam.leave.value == 0.0 } else { true };
-        let on_board = sheet.work == Work::Foam && self.job.foam.bonded;
-        let depth = match through {
-            // The board it is glued to lies under it.
-            true if on_board => sheet.thickness,
-            true => self.stack(sheet) + tool.break_through,
-            false => sheet.thickness - self.job.foam.leave.value,
-        };
-        let mut wrong = Vec::new();
-        if self.job.foam.bonded && sheet.up == FaceUp::Back {
-            wrong.push(
-                Diagnostic::at(
-                    self.job.foam.hole.span.clone(),
-                    "foam glued to the board lies on top, and the board is to lie back up",
-                )
-                .help("write face_up = \"front\" in [board], or bonded = false"),
-            );
-        }
-        if through && !on_board && tool.break_through > machine.bed.spoilboard {
-            wrong.push(
-                self.at_machine(format!(
-                    "tool {} breaks through by {} mm and the spoilboard of `{}` is {} mm thick",
-                    tool.number, tool.break_through, machine.name, machine.bed.spoilboard
-                ))
-                .help("make the tool's `break_through` smaller, or fit a thicker spoilboard"),
-            );
-        }
-        if depth > tool.reach {
-            wrong.push(
-                self.at_machine(format!(
-                    "the {} needs a hole {depth:.1} mm deep and tool {} ({}) reaches {} mm: its holder would strike",
-                    self.work, tool.number, tool.name, tool.reach
-                ))
-                .help("fit a longer tool and state its `reach`"),
-            );
-        }
-        // A little slower with as much less feed cuts alike: each tooth takes what it took.
-        let rpm = tool.rpm.clamp(spindle.rpm_min, spindle.rpm_max);
-        if rpm < tool.rpm * SLOWEST || rpm > tool.rpm * FASTEST {
-            wrong.push(
-                self.at_machine(format!(
-                    "tool {} ({}) wants {} rpm and the spindle of `{}` turns from {} to {}",
-                    tool.number, tool.name, tool.rpm, machine.name, spindle.rpm_min, spindle.rpm_max
-                ))
-                .help("most large bits are too large for a fast spindle: bore with a smaller cutter, or give the tool a speed the spindle has"),
-            );
-        }
-        if wrong.is_empty() {
-            Ok(Method { tool, rpm, depth: um(depth), circle })
-        } else {
-            Err(wrong)
-        }
-    }
+fn fit(pass: &Pass) -> Step {
+    let Pass { tool, rpm, .. } = *pass;
+    let feed = um(tool.feed * (rpm / tool.rpm).min(1.0));
+    Step::Fit { tool: tool.number, rpm, turn: tool.rotation, feed }
+}
 
-    /// A tool of the hole's diameter, or the largest smaller one that leaves no core when it goes round.
-    fn tool_for(&self, sheet: &HoleSheet) -> Result<(&Tool, Option<Um>), Vec<Diagnostic>> {
-        let machine = self.machine;
-        let mut tools: Vec<&Tool> =
-            machine.tools.iter().filter(|t| t.work.contains(&sheet.work)).collect();
-        tools.sort_by(|a, b| a.diameter.total_cmp(&b.diameter));
-        if sheet.work == Work::Foam {
-            tools.retain(|tool| tool.rotation == Rotation::Reverse);
-        }
-        let wanted = sheet.hole;
-        let plunging = || tools.iter().filter(|tool| tool.plunges);
-        if let Some(tool) = plunging().find(|tool| (tool.diameter - wanted).abs() <= SAME_DIAMETER)
-        {
-            return Ok((tool, None));
-        }
-        let bores =
-            |tool: &&&Tool| tool.sideways && tool.diameter < wanted && tool.diameter > wanted / 2.0;
-        let may_bore = sheet.work == Work::Board;
-        if let Some(tool) = tools.iter().rev().find(bores).filter(|_| may_bore) {
-            return Ok((tool, Some(um((wanted - tool.diameter) / 2.0))));
-        }
-        let diameters: Vec<String> =
-            tools.iter().map(|tool| format!("{} mm", tool.diameter)).collect();
-        let there = match diameters.as_slice() {
-            [] => format!("`{}` has no tool for {}", machine.name, sheet.work),
-            _ => format!("`{}` has {} for {}", machine.name, diameters.join(", "), sheet.work),
-        };
-        let help = match sheet.work {
-            Work::Board if tools.first().is_some_and(|tool| tool.diameter > wanted) => {
-                "fit a smaller bit and add it as a [[tool]], or make `hole` larger"
-            }
-            Work::Board => {
-                "fit a bit of that diameter, or one over half of it to bore with, and add it as a [[tool]]"
-            }
-            _ => {
-                "fit a toothed cutter of that diameter and add it as a [[tool]] with rotation = \"reverse\", or write work = \"mark\" in [foam]"
-            }
-        };
-        Err(vec![
-            self.at_machine(format!("no tool makes a hole of {wanted} mm: {there}")).help(help),
-        ])
-    }
+fn route_of(places: &[[f64; 2]], from: [f64; 2], cost: Cost, effort: Effort) -> Order {
+    route::order(places, Ends::Park(from), cost, effort, &mut |_| {})
+        .expect("a set-up has at least one hole, at a finite place")
 }

@@ -2,7 +2,8 @@
 
 use super::Um;
 
-/// Turned by quarters, seen from above. Never turned over: that is the layout's, and happens once.
+/// How a sheet is turned from the way in which the layout has it, seen from above: by quarters, and, where it
+/// is drilled through, also turned over like a page, about its upright middle, and then by quarters.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Turn {
     Not,
@@ -11,18 +12,51 @@ pub enum Turn {
     /// Anticlockwise: its right side comes to lie away from the person.
     Quarter,
     ThreeQuarters,
+    /// Turned over: left and right exchanged.
+    Over,
+    OverHalf,
+    OverQuarter,
+    OverThreeQuarters,
 }
 
 impl Turn {
-    pub const ALL: [Turn; 4] = [Turn::Not, Turn::Half, Turn::Quarter, Turn::ThreeQuarters];
+    /// The same face up.
+    pub const LEVEL: [Turn; 4] = [Turn::Not, Turn::Half, Turn::Quarter, Turn::ThreeQuarters];
+    /// Either face up.
+    pub const EITHER: [Turn; 8] = [
+        Turn::Not,
+        Turn::Half,
+        Turn::Quarter,
+        Turn::ThreeQuarters,
+        Turn::Over,
+        Turn::OverHalf,
+        Turn::OverQuarter,
+        Turn::OverThreeQuarters,
+    ];
 
-    /// In words for the person who lays it down; nothing where it is not turned.
+    /// Is the other face up?
+    pub const fn is_over(self) -> bool {
+        matches!(self, Turn::Over | Turn::OverHalf | Turn::OverQuarter | Turn::OverThreeQuarters)
+    }
+
+    /// In words for the person who lays it down; nothing where it is not turned. Sides are those of the sheet
+    /// as the first picture has it.
     pub const fn word(self) -> &'static str {
         match self {
             Turn::Not => "",
             Turn::Quarter => "turned a quarter anticlockwise, its right side away from you",
             Turn::Half => "turned end for end, its top towards you",
             Turn::ThreeQuarters => "turned a quarter clockwise, its left side away from you",
+            Turn::Over => {
+                "turned over like a page, left and right exchanged, its top still away from you"
+            }
+            Turn::OverHalf => {
+                "turned over from top to bottom, its top towards you, left still on the left"
+            }
+            Turn::OverQuarter => "turned over, its left side away from you and its top to the left",
+            Turn::OverThreeQuarters => {
+                "turned over, its right side away from you and its top to the right"
+            }
         }
     }
 }
@@ -47,8 +81,10 @@ impl Lay {
     pub const fn size(&self) -> [Um; 2] {
         let [w, h] = self.sheet;
         match self.turn {
-            Turn::Not | Turn::Half => [w, h],
-            Turn::Quarter | Turn::ThreeQuarters => [h, w],
+            Turn::Not | Turn::Half | Turn::Over | Turn::OverHalf => [w, h],
+            Turn::Quarter | Turn::ThreeQuarters | Turn::OverQuarter | Turn::OverThreeQuarters => {
+                [h, w]
+            }
         }
     }
 
@@ -60,6 +96,10 @@ impl Lay {
             Turn::Quarter => [h - y, x],
             Turn::Half => [w - x, h - y],
             Turn::ThreeQuarters => [y, w - x],
+            Turn::Over => [w - x, y],
+            Turn::OverQuarter => [h - y, w - x],
+            Turn::OverHalf => [x, h - y],
+            Turn::OverThreeQuarters => [y, x],
         };
         [a + self.corner[0], b + self.corner[1]]
     }
@@ -73,6 +113,10 @@ impl Lay {
             Turn::Quarter => [b, h - a],
             Turn::Half => [w - a, h - b],
             Turn::ThreeQuarters => [w - b, a],
+            Turn::Over => [w - a, b],
+            Turn::OverQuarter => [w - b, h - a],
+            Turn::OverHalf => [a, h - b],
+            Turn::OverThreeQuarters => [b, a],
         }
     }
 

@@ -1,14 +1,19 @@
 //! A sheet on a bed: one set-up where it fits, several where it does not.
 
 use super::{
-    Bench, CLEARANCE, Dowel, Setup, Um,
-    drilling::Method,
+    Bench, CLEARANCE, Dowel, Setup, Turn, Um,
+    bits::{Method, Pass},
     mm,
     reach::Reach,
     setups::{self, Division, Fewest, Located, NoWay},
     um,
 };
-use crate::{diag::Diagnostic, layout::HoleSheet, machine::Work};
+use crate::{
+    diag::Diagnostic,
+    frame::{Point, Sheet},
+    layout::{HoleSheet, Name},
+    machine::{Bed, Tool, Work},
+};
 
 /// Dowels stand so deep in the spoilboard where it and the tool allow, mm; common practice, no source.
 const DOWEL_DEPTH: f64 = 12.0;
@@ -21,6 +26,9 @@ const THINNEST: f64 = 5.0;
 /// Dowels nearer together than this hold no board straight, mm.
 const DOWELS_APART: f64 = 100.0;
 
+/// From a board's edge to a hole for a dowel that is proposed, mm.
+const EDGE_OF_DOWELS: f64 = 30.0;
+
 /// A bar turned inside out bars nothing, mm.
 const LOW: f64 = 1e5;
 
@@ -28,40 +36,79 @@ const LOW: f64 = 1e5;
 type SetupOf = (Setup, Vec<usize>);
 
 impl Bench<'_> {
-    /// The set-ups of a board on dowels, or of foam laid by hand.
+    /// The set-ups of a board on dowels, or of foam laid by hand. Dowels stand in the holes for the twine; where
+    /// those do not suit, in holes of their own, if the job allows any: `own` is how those are made.
     pub(super) fn setups(
         &self,
         sheet: &HoleSheet,
         method: &Method,
+        own: Option<&Method>,
     ) -> Result<Vec<SetupOf>, Vec<Diagnostic>> {
-        let circle = method.circle.map_or(0.0, mm);
-        // Where the tool is short, its holder comes down beside the clamps as well.
-        let holder = self.machine.spindle.as_ref().map_or(0.0, |spindle| spindle.holder) / 2.0;
-        let holder = holder + circle;
-        let holder_at = method.tool.reach - mm(method.depth) + self.stack(sheet);
-        let bar = |height: f64| {
-            let wide = if holder_at - height < CLEARANCE { holder } else { 0.0 };
-            wide.max(sheet.hole / 2.0) + CLEARANCE
-        };
-        let reach = self.reach(sheet, circle, bar);
+        let reach = self.reach_of(sheet, method, 0);
         if sheet.work == Work::Foam {
             let division =
                 setups::divide(&reach, Located::ByHand).map_err(|no| self.no_way(sheet, no))?;
             return Ok(self.laid(sheet, division, 0));
         }
+        let in_twine_holes = match self.divide(reach, sheet.hole, sheet.hole) {
+            Ok(division) => {
+                let depth = self.dowel_depth(sheet, method);
+                let unfit = match division.setups.len() {
+                    1 => Ok(()),
+                    _ => self.dowels_can_be(sheet, method, sheet.hole, depth),
+                };
+                unfit.map(|()| self.laid(sheet, division, um(depth)))
+            }
+            Err(no) => Err(self.no_way(sheet, no)),
+        };
+        let (Err(_), Some(own), Some(locating)) = (&in_twine_holes, own, &sheet.locating) else {
+            return in_twine_holes;
+        };
+        let reach = self.reach_of(sheet, own, locating.places.len());
+        let division = self.divide(reach, sheet.hole, locating.hole);
+        let division = division.map_err(|no| self.no_way(sheet, no))?;
+        let depth = self.dowel_depth(sheet, own);
+        self.dowels_can_be(sheet, own, locating.hole, depth)?;
+        Ok(self.laid(sheet, division, um(depth)))
+    }
+
+    /// The board on dowels so thick in holes beside which others, so wide, are drilled.
+    fn divide(&self, reach: Reach, hole: f64, dowel: f64) -> Result<Division, NoWay> {
         let located = Located::OnDowels {
             apart: um(DOWELS_APART),
-            clear: um(sheet.hole + 1.0),
+            clear: um((hole + dowel) / 2.0 + 1.0),
             each: self.machine.bed.dowel_play,
         };
-        let division = setups::divide(&reach, located).map_err(|no| self.no_way(sheet, no))?;
-        let depth = DOWEL_DEPTH
-            .min(self.machine.bed.spoilboard - LEFT_UNDER)
-            .min(method.tool.reach - self.stack(sheet));
-        if division.setups.len() > 1 {
-            self.dowels_can_be(sheet, method, depth)?;
+        // A board under its foam cannot be turned over.
+        match self.job.foam.bonded {
+            true => setups::divide(&reach, located),
+            false => setups::divide_either_way(reach, located),
         }
-        Ok(self.laid(sheet, division, um(depth)))
+    }
+
+    /// How deep dowels can stand, mm.
+    fn dowel_depth(&self, sheet: &HoleSheet, method: &Method) -> f64 {
+        DOWEL_DEPTH
+            .min(self.machine.bed.spoilboard - LEFT_UNDER)
+            .min(shortest(method).reach - self.stack(sheet))
+    }
+
+    /// What all bits of a method reach, of the sheet's holes and the first so many that it may have for dowels.
+    fn reach_of(&self, sheet: &HoleSheet, method: &Method, own: usize) -> Reach {
+        let round = |pass: &Pass| pass.circle.map_or(0.0, mm);
+        let circle = method.passes.iter().map(round).fold(0.0, f64::max);
+        // Where a tool is short, its holder comes down beside the clamps as well.
+        let holder = self.machine.spindle.as_ref().map_or(0.0, |spindle| spindle.holder) / 2.0;
+        let beside = |pass: &Pass, height: f64| {
+            let holder_at = pass.tool.reach - mm(pass.depth) + self.stack(sheet);
+            let holder = if holder_at - height < CLEARANCE { holder + round(pass) } else { 0.0 };
+            holder.max(pass.tool.diameter / 2.0)
+        };
+        let bar = |height: f64| {
+            let widest = method.passes.iter().map(|pass| beside(pass, height));
+            widest.fold(sheet.hole / 2.0, f64::max) + CLEARANCE
+        };
+        self.reach(sheet, own, circle, bar)
     }
 
     /// The set-ups of a sheet that is marked with a pen and laid by hand; `arm` is half a mark.
@@ -73,14 +120,14 @@ impl Bench<'_> {
         let pen = self.machine.unknown_width() / 2.0 + CLEARANCE;
         // Nothing is in the way of a pen that is lower than the work.
         let low = self.stack(sheet);
-        let reach = self.reach(sheet, arm, |height| if height > low { arm + pen } else { -LOW });
+        let reach = self.reach(sheet, 0, arm, |height| if height > low { arm + pen } else { -LOW });
         let division =
             setups::divide(&reach, Located::ByHand).map_err(|no| self.no_way(sheet, no))?;
         Ok(self.laid(sheet, division, 0))
     }
 
     /// What the tool reaches: `margin` from the ends of its travel, `bar` beside a clamp so high.
-    fn reach(&self, sheet: &HoleSheet, margin: f64, bar: impl Fn(f64) -> f64) -> Reach {
+    fn reach(&self, sheet: &HoleSheet, own: usize, margin: f64, bar: impl Fn(f64) -> f64) -> Reach {
         let bed = &self.machine.bed;
         let corner = bed.work_at;
         let [left, right, near, far] = bed.over;
@@ -99,7 +146,13 @@ impl Bench<'_> {
                 [um(-corner[1] - near), um(bed.y - corner[1] + far)],
             ],
             sheet: sheet.size.map(um),
-            holes: sheet.places.iter().map(|(_, at)| [um(at.x), um(at.y)]).collect(),
+            turns: &Turn::LEVEL,
+            holes: sheet
+                .holes()
+                .take(sheet.places.len() + own)
+                .map(|(_, at, _)| [um(at.x), um(at.y)])
+                .collect(),
+            wanted: sheet.places.len(),
         }
     }
 
@@ -107,18 +160,15 @@ impl Bench<'_> {
         let bed = &self.machine.bed;
         let zero = bed.work_at.map(um);
         let (low, high) = (zero.map(|zero| -zero), [um(bed.x) - zero[0], um(bed.y) - zero[1]]);
-        let name = |i: usize| sheet.places[i].0;
+        let holes: Vec<(Name, Point<Sheet>, f64)> = sheet.holes().collect();
+        let name = |i: usize| holes[i].0;
         let fewest = self.fewest(sheet, &division);
         let of = division.setups.len() as u32;
         let setups = division.setups.into_iter().zip(1..).map(|(laid, number)| {
             let dowel = |i: usize| {
-                let at = sheet.places[i].1;
-                Dowel {
-                    hole: name(i),
-                    at: laid.lay.place([um(at.x), um(at.y)]),
-                    diameter: um(sheet.hole),
-                    depth,
-                }
+                let (hole, at, diameter) = holes[i];
+                let at = laid.lay.place([um(at.x), um(at.y)]);
+                Dowel { hole, at, diameter: um(diameter), depth }
             };
             let setup = Setup {
                 number,
@@ -129,6 +179,7 @@ impl Bench<'_> {
                 dowels: laid.pair.map(|pair| pair.map(dowel)),
                 worst: laid.worst.map(|(i, off)| (name(i), off)),
                 fewest: fewest.clone(),
+                moved: "",
             };
             (setup, laid.holes)
         });
@@ -145,11 +196,11 @@ impl Bench<'_> {
                 self.names(sheet, holes)
             ),
             Fewest::Crowded(most) => {
-                let standing = match self.work {
-                    Work::Board => {
-                        ", and each after the first stands on two that are drilled already"
-                    }
-                    _ => "",
+                // Dowels may have holes of their own, or there are none.
+                let on_holes = division.setups.iter().filter_map(|laid| laid.pair).flatten();
+                let standing = match on_holes.clone().any(|i| i < sheet.places.len()) {
+                    true => ", and each after the first stands on two that are drilled already",
+                    false => "",
                 };
                 format!(
                     "Fewer than {count} set-ups cannot be: no set-up reaches more than {most} of the {} holes{standing}.",
@@ -194,7 +245,10 @@ impl Bench<'_> {
                     "the {work} needs several set-ups on `{}`, and no two of its holes, {DOWELS_APART} mm apart or more, can be on the dowels each time",
                     machine.name
                 ))
-                .help("let the work lie farther over the bed's sides (`over` in [bed]), move the clamps, or name a larger machine"),
+                .help(format!(
+                    "say where it may have holes for dowels, {}; or let the work lie farther over the bed's sides (`over` in [bed]), move the clamps, or name a larger machine",
+                    such_as(sheet, &self.machine.bed)
+                )),
             ],
         }
     }
@@ -224,6 +278,7 @@ impl Bench<'_> {
         &self,
         sheet: &HoleSheet,
         method: &Method,
+        hole: f64,
         depth: f64,
     ) -> Result<(), Vec<Diagnostic>> {
         let several = format!(
@@ -231,20 +286,24 @@ impl Bench<'_> {
             self.work, self.machine.name
         );
         let mut wrong = Vec::new();
-        if sheet.hole < THINNEST {
+        if hole < THINNEST {
             wrong.push(
                 Diagnostic::at(
                     self.job.board.hole.span.clone(),
-                    format!("{several}, and dowels of {} mm bend", sheet.hole),
+                    format!("{several}, and dowels of {hole} mm bend"),
                 )
-                .help(format!("make `hole` {THINNEST} mm or more, or name a larger machine")),
+                .help(format!(
+                    "say where it may have wider ones, {}; or make `hole` {THINNEST} mm or more, or name a larger machine",
+                    such_as(sheet, &self.machine.bed)
+                )),
             );
         }
         if depth < LEAST_DEPTH {
             let why = if self.machine.bed.spoilboard - LEFT_UNDER < LEAST_DEPTH {
                 format!("its spoilboard is only {} mm thick", self.machine.bed.spoilboard)
             } else {
-                format!("tool {} reaches only {} mm", method.tool.number, method.tool.reach)
+                let tool = shortest(method);
+                format!("tool {} reaches only {} mm", tool.number, tool.reach)
             };
             wrong.push(
                 self.at_machine(format!("{several}, and {why}")).help(format!(
@@ -254,4 +313,21 @@ impl Bench<'_> {
         }
         if wrong.is_empty() { Ok(()) } else { Err(wrong) }
     }
+}
+
+/// Places for dowels that a board could have, in pairs that are alike, a pair every half bed: it can be pushed on
+/// from one to the next.
+fn such_as(sheet: &HoleSheet, bed: &Bed) -> String {
+    let [w, h] = [0, 1].map(|axis| sheet.size[axis] - 2.0 * EDGE_OF_DOWELS);
+    let up = (h.min(bed.y - 2.0 * EDGE_OF_DOWELS) / 2.0).floor();
+    let gaps = (w / (bed.x / 2.0)).ceil();
+    let columns = (0..=gaps as u32).map(|k| (w * (f64::from(k) / gaps - 0.5)).round());
+    let pairs: Vec<String> = columns.map(|x| format!("[{x}, {up}], [{x}, -{up}]")).collect();
+    format!("in pairs that are alike: [board.locating] hole = 8, at = [{}]", pairs.join(", "))
+}
+
+/// Of the bits that go as deep as the hole is.
+fn shortest<'t>(method: &'t Method) -> &'t Tool {
+    let tools = method.whole().map(|pass| pass.tool);
+    tools.min_by(|a, b| a.reach.total_cmp(&b.reach)).expect("a hole is made by at least one bit")
 }

@@ -3,6 +3,7 @@
 //! **The one rounding** of the project happens here. No step begins or ends below the travel height,
 //! so any order of steps is safe, and none knows how a controller is spoken to.
 
+mod bits;
 mod budget;
 mod cutting;
 mod drawing;
@@ -10,9 +11,9 @@ mod drilling;
 mod lay;
 mod laying;
 mod reach;
-mod rolling;
 mod says;
 mod setups;
+mod tiling;
 mod trial;
 mod unit;
 
@@ -27,6 +28,7 @@ use crate::{
     machine::{Machine, Rotation, Work},
     route::{self, Effort},
 };
+use std::collections::BTreeSet;
 
 /// Whole micrometres.
 pub type Um = i64;
@@ -57,6 +59,8 @@ pub struct Plan {
     pub park: [Um; 2],
     /// Where the tool is changed, from X0 Y0.
     pub change_at: [Um; 2],
+    /// Where every tool is touched off on top of the work, from X0 Y0.
+    pub touch_at: [Um; 2],
     /// Height above the sheet at which the tool travels.
     pub travel_height: Um,
     pub steps: Vec<Step>,
@@ -80,6 +84,8 @@ pub struct Setup {
     pub worst: Option<(Name, f64)>,
     /// Why there are not fewer set-ups, in a sentence; empty where there is only one.
     pub fewest: String,
+    /// How cloth comes here from the set-up before, in words; empty where it is laid anew.
+    pub moved: &'static str,
 }
 
 /// A dowel in the spoilboard, in a hole of the board.
@@ -105,6 +111,7 @@ impl Setup {
             dowels: None,
             worst: None,
             fewest: String::new(),
+            moved: "",
         }
     }
 }
@@ -112,7 +119,7 @@ impl Setup {
 /// A whole act, begun and ended at travel height.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Step {
-    /// Have this tool in the spindle, and turn it; `feed` is for all that it then does, µm/min.
+    /// Have this tool in the spindle, and turn it; `feed` is for all that it does until the next is fitted, µm/min.
     Fit { tool: u32, rpm: f64, turn: Rotation, feed: Um },
     /// Straight down and up again, in pecks.
     Drill { name: Name, at: [Um; 2], depth: Um, peck: Um },
@@ -158,10 +165,29 @@ pub struct Travel {
 impl Plan {
     /// How many holes it makes or marks.
     pub fn holes(&self) -> usize {
-        let made = |step: &&Step| matches!(step, Step::Drill { .. } | Step::Bore { .. });
-        let holes = self.steps.iter().filter(made).count();
-        // A hole is marked by two lines.
-        if holes > 0 { holes } else { self.steps.len() / 2 }
+        match self.drilled().len() {
+            // A hole is marked by two lines.
+            0 => self.steps.len() / 2,
+            holes => holes,
+        }
+    }
+
+    /// Where holes are made, each once however many bits make it, from X0 Y0.
+    pub fn drilled(&self) -> BTreeSet<[Um; 2]> {
+        let place = |step: &Step| match step {
+            Step::Drill { at, .. } | Step::Bore { at, .. } => Some(*at),
+            _ => None,
+        };
+        self.steps.iter().filter_map(place).collect()
+    }
+
+    /// The tools in the order in which they are fitted.
+    pub fn fitted(&self) -> Vec<u32> {
+        let tool = |step: &Step| match step {
+            Step::Fit { tool, .. } => Some(*tool),
+            _ => None,
+        };
+        self.steps.iter().filter_map(tool).collect()
     }
 }
 
@@ -202,6 +228,16 @@ pub fn plan(
     }
 }
 
+/// What a program's steps are done on.
+struct On {
+    part: Part,
+    lies: &'static str,
+    setup: Setup,
+    /// Of all that lies under the tool, mm.
+    thickness: f64,
+    travel_height: Um,
+}
+
 /// One work at one machine, while it is planned.
 struct Bench<'a> {
     job: &'a Job,
@@ -211,6 +247,24 @@ struct Bench<'a> {
 }
 
 impl Bench<'_> {
+    /// A plan: what is alike for all works is filled in here and nowhere else.
+    fn record(&self, on: On, steps: Vec<Step>, travel: Travel) -> Plan {
+        let [width, height] = on.setup.lay.size();
+        Plan {
+            work: self.work,
+            part: on.part,
+            lies: on.lies,
+            size: [width, height, um(on.thickness)],
+            setup: on.setup,
+            park: self.park().map(um),
+            change_at: self.change_at(),
+            touch_at: self.change_at(),
+            travel_height: on.travel_height,
+            steps,
+            travel,
+        }
+    }
+
     /// Refuses what does not fit the bed in one set-up.
     fn fits(&self, size: [f64; 2]) -> Result<(), Vec<Diagnostic>> {
         let bed = &self.machine.bed;

@@ -13,8 +13,12 @@ pub(super) struct Reach {
     /// Where the sheet's outside may lie: the bed, and what it may lie over.
     pub rest: [[Um; 2]; 2],
     pub sheet: [Um; 2],
-    /// Places on the sheet.
+    /// How the sheet may be turned.
+    pub turns: &'static [Turn],
+    /// Places on the sheet: the holes to be made, and after them those that may be made for dowels.
     pub holes: Vec<[Um; 2]>,
+    /// How many are to be made.
+    pub wanted: usize,
 }
 
 /// A set of holes, by their index.
@@ -24,12 +28,6 @@ pub(super) struct Set(Vec<u64>);
 impl Set {
     pub fn none(n: usize) -> Self {
         Set(vec![0; n.div_ceil(64)])
-    }
-
-    pub fn all(n: usize) -> Self {
-        let mut set = Set::none(n);
-        (0..n).for_each(|i| set.put(i));
-        set
     }
 
     pub fn put(&mut self, i: usize) {
@@ -93,6 +91,18 @@ impl Slide {
 }
 
 impl Reach {
+    /// The holes that are to be made.
+    pub fn all_wanted(&self) -> Set {
+        let mut set = Set::none(self.holes.len());
+        (0..self.wanted).for_each(|i| set.put(i));
+        set
+    }
+
+    /// The holes that dowels may stand in: those of their own where there are any.
+    pub fn for_dowels(&self) -> std::ops::Range<usize> {
+        if self.wanted < self.holes.len() { self.wanted..self.holes.len() } else { 0..self.wanted }
+    }
+
     /// Least and greatest corner of the sheet in this turn, or `None` where it has no room.
     fn room(&self, turn: Turn, axis: usize) -> Option<[Um; 2]> {
         let size = Lay { turn, corner: [0, 0], sheet: self.sheet }.size();
@@ -124,9 +134,25 @@ impl Reach {
         set
     }
 
+    /// Is all that is reached, and barred, alike on both sides of the middle of one axis? Then a sheet that is
+    /// turned over reaches what it reaches when it is turned end for end: nothing is won by it.
+    pub fn is_even(&self) -> bool {
+        (0..2).any(|axis| {
+            let middle = self.low[axis] + self.high[axis];
+            let over = |[from, to]: [Um; 2]| [middle - to, middle - from];
+            let mirrored = |bar: &[[Um; 2]; 2]| {
+                let mut bar = *bar;
+                bar[axis] = over(bar[axis]);
+                bar
+            };
+            over(self.rest[axis]) == self.rest[axis]
+                && self.barred.iter().all(|bar| self.barred.contains(&mirrored(bar)))
+        })
+    }
+
     /// Whether the sheet can lie on the bed at all, clamps or not.
     pub fn has_room(&self) -> bool {
-        Turn::ALL.into_iter().any(|turn| (0..2).all(|axis| self.room(turn, axis).is_some()))
+        self.turns.iter().copied().any(|turn| (0..2).all(|axis| self.room(turn, axis).is_some()))
     }
 
     /// Every set of holes that some way of lying reaches and that no sliding makes larger, each with the
@@ -134,7 +160,7 @@ impl Reach {
     /// these are all that matter.
     pub fn ways(&self) -> Vec<Placed> {
         let mut ways: BTreeMap<Set, (Trouble, Lay)> = BTreeMap::new();
-        for turn in Turn::ALL {
+        for &turn in self.turns {
             let (Some(xs), Some(ys)) = (self.slides(turn, 0), self.slides(turn, 1)) else {
                 continue;
             };
@@ -215,7 +241,7 @@ impl Reach {
 
     /// Can some way of lying have both holes within reach? Clamps are not looked at, so a "no" is certain.
     pub fn together(&self, a: usize, b: usize) -> bool {
-        Turn::ALL.into_iter().any(|turn| {
+        self.turns.iter().copied().any(|turn| {
             let flat = Lay { turn, corner: [0, 0], sheet: self.sheet };
             let at = [flat.place(self.holes[a]), flat.place(self.holes[b])];
             (0..2).all(|axis| {

@@ -19,7 +19,7 @@ impl Plan {
         }
         match (self.setup.dowels, number) {
             (Some([a, b]), 2..) => {
-                says.push("Leave the zeros as they are.".to_string());
+                says.push("Leave X0 and Y0 as they are.".to_string());
                 says.push(format!(
                     "Drop hole {} onto the dowel at {} and hole {} onto the dowel at {}.",
                     a.hole,
@@ -30,11 +30,11 @@ impl Plan {
                 says.push(format!("Then {}.", self.hangs()));
             }
             (None, 2..) if self.work == Work::Fabric => {
-                says.push("Leave the zeros as they are.".to_string());
-                says.push(
-                    "Pull the cloth towards you: the pen stops over two places, and the two crosses drawn last must lie there."
-                        .to_string(),
-                );
+                says.push("Leave X0 and Y0 as they are.".to_string());
+                says.push(format!(
+                    "{}: the pen stops over two places, and the two crosses drawn last must lie there.",
+                    self.setup.moved
+                ));
             }
             _ => says.push(format!("Lay it so that {}.", self.hangs())),
         }
@@ -64,7 +64,7 @@ impl Plan {
         // A millimetre lower than the board's top, so that nothing touches it.
         let longest = dowel.depth + self.size[2] - 1000;
         format!(
-            "{} mm thick, at most {} mm long; the shank of the bit is as thick as its hole",
+            "{} mm thick, at most {} mm long. The shank of the bit is as thick as its hole",
             plain(dowel.diameter),
             plain(longest)
         )

@@ -83,33 +83,66 @@ const LOOKS: usize = 8_000_000;
 /// So many set-ups over the bound are tried.
 const MORE: usize = 6;
 
+/// Divides a sheet that may be turned over as well: it is, where that saves a set-up.
+pub(super) fn divide_either_way(reach: Reach, located: Located) -> Result<Division, NoWay> {
+    let level = divide(&reach, located);
+    if reach.is_even() {
+        return level;
+    }
+    let either = Reach { turns: &Turn::EITHER, ..reach };
+    // Holes that never come together however the board is turned prove the number found.
+    let least = apart(&either);
+    match level {
+        Ok(level) if level.setups.len() == 1 => Ok(level),
+        Ok(level) if level.setups.len() <= least.len() => {
+            Ok(Division { fewest: Fewest::Apart(least), ..level })
+        }
+        Ok(level) => match divide(&either, located) {
+            Ok(over) if over.setups.len() < level.setups.len() => Ok(over),
+            Ok(over) if over.setups.len() == level.setups.len() => {
+                Ok(Division { fewest: over.fewest, ..level })
+            }
+            _ => Ok(Division { fewest: Fewest::Found(least.len()), ..level }),
+        },
+        Err(no) => divide(&either, located).map_err(|_| no),
+    }
+}
+
 pub(super) fn divide(reach: &Reach, located: Located) -> Result<Division, NoWay> {
-    let n = reach.holes.len();
-    let everything = Set::all(n);
+    let n = reach.wanted;
+    let everything = reach.all_wanted();
+    let of_wanted = |way: &Placed| way.reached.and(&everything).count();
     let plain = Lay::plain(reach.sheet);
-    if reach.may_lie(&plain) && reach.reached(&plain) == everything {
+    if reach.may_lie(&plain) && everything.without(&reach.reached(&plain)).is_empty() {
         return Ok(whole(plain, n));
     }
     let ways = reach.ways();
-    let reachable = ways.iter().fold(Set::none(n), |all, way| all.or(&way.reached));
+    let none = Set::none(reach.holes.len());
+    let reachable = ways.iter().fold(none, |all, way| all.or(&way.reached));
     if ways.is_empty() && !reach.has_room() {
         return Err(NoWay::TooLarge);
     }
-    if reachable != everything {
-        return Err(NoWay::OutOfReach(everything.without(&reachable).members().collect()));
+    let unreached = everything.without(&reachable);
+    if !unreached.is_empty() {
+        return Err(NoWay::OutOfReach(unreached.members().collect()));
     }
-    let in_one = ways.iter().filter(|way| way.reached == everything);
+    let in_one = ways.iter().filter(|way| of_wanted(way) == n);
     if let Some(way) = in_one.min_by_key(|way| way.trouble) {
         return Ok(whole(way.lay, n));
     }
-    let most = ways.iter().map(|way| way.reached.count()).max().expect("there are ways");
+    let most = ways.iter().map(of_wanted).max().expect("there are ways");
     let apart = apart(reach);
-    let crowded = match located {
-        Located::ByHand => n.div_ceil(most),
-        // most + (k - 1)·(most - 2) ≥ n
-        Located::OnDowels { .. } if most > 2 => 1 + (n - most).div_ceil(most - 2),
-        Located::OnDowels { .. } => return Err(NoWay::NoDowels),
+    // Two holes of a later set-up are on the dowels and drilled already, unless dowels have holes of their own.
+    let on_dowels = match located {
+        Located::ByHand => 0,
+        Located::OnDowels { .. } if reach.wanted < reach.holes.len() => 0,
+        Located::OnDowels { .. } => 2,
     };
+    if most <= on_dowels {
+        return Err(NoWay::NoDowels);
+    }
+    // most + (k - 1)·(most - 2) ≥ n
+    let crowded = 1 + (n - most).div_ceil(most - on_dowels);
     let least = apart.len().max(crowded).max(2);
     for count in least..=least + MORE {
         let patience = Cell::new(LOOKS / (4 * n));
@@ -137,7 +170,7 @@ fn apart(reach: &Reach) -> Vec<usize> {
     for (first, signs) in
         (0..2).flat_map(|first| [[1, 1], [1, -1], [-1, 1], [-1, -1]].map(|signs| (first, signs)))
     {
-        let mut order: Vec<usize> = (0..reach.holes.len()).collect();
+        let mut order: Vec<usize> = (0..reach.wanted).collect();
         order.sort_by_key(|&i| {
             let place = reach.holes[i];
             let along = [place[first] * signs[0], place[1 - first] * signs[1]];
@@ -212,14 +245,16 @@ impl Search<'_> {
     /// First set-ups worth trying: those that reach the hole nearest the lower left corner, since some
     /// set-up must; the fullest and the plainest of them.
     fn roots(&self) -> Vec<&Placed> {
-        let corner = (0..self.reach.holes.len())
+        let corner = (0..self.reach.wanted)
             .min_by_key(|&i| (self.reach.holes[i][0] + self.reach.holes[i][1], i))
             .expect("a sheet has holes");
         let mut roots: Vec<&Placed> =
             self.ways.iter().filter(|way| way.reached.has(corner)).collect();
-        roots.sort_by_key(|way| (std::cmp::Reverse(way.reached.count()), way.trouble));
+        let wanted = self.reach.all_wanted();
+        let count = |way: &Placed| std::cmp::Reverse(way.reached.and(&wanted).count());
+        roots.sort_by_key(|way| (count(way), way.trouble));
         let mut plain = roots.clone();
-        plain.sort_by_key(|way| (way.trouble, std::cmp::Reverse(way.reached.count())));
+        plain.sort_by_key(|way| (way.trouble, count(way)));
         roots.truncate(ROOTS);
         roots.extend(plain.into_iter().take(ROOTS));
         roots
@@ -228,7 +263,8 @@ impl Search<'_> {
     /// Pairs of holes of the first set-up to put dowels into, as seen along different ways: for each way
     /// the few that are nearest the corner from which the sheet is pushed on.
     fn footings(&self, root: &Placed, apart: Um) -> Vec<([usize; 2], [Um; 2])> {
-        let members: Vec<usize> = root.reached.members().collect();
+        let may = self.reach.for_dowels();
+        let members: Vec<usize> = root.reached.members().filter(|i| may.contains(i)).collect();
         let mut by_way: BTreeMap<[Um; 2], Vec<[usize; 2]>> = BTreeMap::new();
         for (k, &a) in members.iter().enumerate() {
             for &b in &members[k + 1..] {
@@ -252,7 +288,10 @@ impl Search<'_> {
         let mut footings = Vec::new();
         for (along, mut pairs) in ways.into_iter().take(WAYS) {
             pairs.sort_by_key(near);
-            footings.extend(pairs.into_iter().take(FOOTINGS).map(|pair| (pair, along)));
+            // A sheet that is turned over or end for end goes on from the middle rather than from the corner.
+            let rest = pairs.split_off(pairs.len().min(FOOTINGS));
+            let from_far = rest.into_iter().rev().take(FOOTINGS);
+            footings.extend(pairs.into_iter().chain(from_far).map(|pair| (pair, along)));
         }
         footings
     }
@@ -261,10 +300,10 @@ impl Search<'_> {
     fn stands(&self, dowels: [[Um; 2]; 2], clear: Um) -> Vec<Stand> {
         let holes = &self.reach.holes;
         let mut stands = Vec::new();
-        for turn in Turn::ALL {
+        for &turn in self.reach.turns {
             let flat = Lay { turn, corner: [0, 0], sheet: self.reach.sheet };
             let by_place: BTreeMap<[Um; 2], usize> =
-                holes.iter().enumerate().map(|(i, &hole)| (flat.place(hole), i)).collect();
+                self.reach.for_dowels().map(|i| (flat.place(holes[i]), i)).collect();
             for (place, &a) in &by_place {
                 let other = [0, 1].map(|axis| place[axis] + dowels[1][axis] - dowels[0][axis]);
                 // Whole micrometres: neighbours of a lattice differ by one where they were rounded.
@@ -297,12 +336,11 @@ impl Search<'_> {
 
     /// Foam: sets that cover everything, the corner that is hardest to reach first.
     fn by_hand(&self, count: usize) -> Option<Vec<Laid>> {
-        let n = self.reach.holes.len();
         let mut chosen = Vec::new();
-        if !self.cover(&Set::all(n), count, &mut chosen) {
+        let mut rest = self.reach.all_wanted();
+        if !self.cover(&rest, count, &mut chosen) {
             return None;
         }
-        let mut rest = Set::all(n);
         let laid = chosen.into_iter().map(|way: &Placed| {
             let made = way.reached.and(&rest);
             rest = rest.without(&made);
@@ -388,7 +426,7 @@ impl<'a> Chain<'a> {
             each,
             first,
             made_in,
-            rest: Set::all(n).without(&root.reached),
+            rest: search.reach.all_wanted().without(&root.reached),
             chosen: Vec::new(),
             footings: vec![Vec::new()],
         }
@@ -427,8 +465,9 @@ impl<'a> Chain<'a> {
             self.footings.push(footings);
             self.chosen.push(stand);
             let number = self.chosen.len();
-            for i in stand.reached.and(&self.rest).members() {
-                self.made_in[i] = Some(number);
+            for i in stand.reached.members() {
+                // Those for dowels as well, if there are any.
+                self.made_in[i].get_or_insert(number);
             }
             self.rest = self.rest.without(&stand.reached);
             if self.grow(left - 1) {
@@ -469,9 +508,12 @@ impl<'a> Chain<'a> {
     }
 
     fn laid(&self, root: &Placed, pair: [usize; 2]) -> Vec<Laid> {
+        // Of the holes for dowels only those that a dowel stands in.
+        let stood_on =
+            |i: usize| pair.contains(&i) || self.chosen.iter().any(|stand| stand.pair.contains(&i));
         let holes = |number: usize| -> Vec<usize> {
-            let made = self.made_in.iter().enumerate();
-            made.filter(|(_, setup)| **setup == Some(number)).map(|(i, _)| i).collect()
+            let made = (0..self.made_in.len()).filter(|&i| self.made_in[i] == Some(number));
+            made.filter(|&i| i < self.search.reach.wanted || stood_on(i)).collect()
         };
         let mut laid = vec![Laid { lay: root.lay, holes: holes(0), pair: Some(pair), worst: None }];
         for (k, stand) in self.chosen.iter().enumerate() {
@@ -486,11 +528,12 @@ impl<'a> Chain<'a> {
     }
 }
 
-/// Turns, then the first set-up's sides that lie at no edge, then the worst hole in thousandths.
+/// Turns (turning over counts twice), then the first set-up's sides that lie at no edge, then the worst hole in thousandths.
 type Rank = (usize, usize, i64);
 
 fn rank(laid: &[Laid], (_, off, ..): Trouble) -> Rank {
-    let turned = laid.iter().filter(|l| l.lay.turn != Turn::Not).count();
+    let turns = laid.iter().map(|l| l.lay.turn);
+    let turned = turns.map(|t| usize::from(t != Turn::Not) + usize::from(t.is_over())).sum();
     let worst = laid.iter().filter_map(|l| l.worst).map(|(_, off)| off).fold(0.0, f64::max);
     (turned, off, (worst * 1000.0).round() as i64)
 }

@@ -45,7 +45,7 @@ pub fn trial(machine: &Machine) -> Result<(Plan, f64), NoTrial> {
     if height > bed.z - thickness {
         return Err(NoTrial::NoHeight);
     }
-    let tool = machine.tools.iter().find(|tool| tool.plunges);
+    let tool = machine.tools.iter().find(|tool| tool.plunges && tool.spots.is_none());
     let widest = tool.map_or(0.0, |tool| tool.diameter / 2.0) + CLEARANCE;
     let free = |y: f64| {
         machine.keep_clear.iter().all(|clamp| {
@@ -95,6 +95,8 @@ pub fn trial(machine: &Machine) -> Result<(Plan, f64), NoTrial> {
         size: [size[0], size[1], um(thickness)],
         park: [0, 1].map(|axis| place(axis, machine.motion.park)),
         change_at: [0, 1].map(|axis| place(axis, machine.motion.change_at)),
+        // Between the first two holes.
+        touch_at: [um(gap * 1.5), um(up)],
         travel_height: um(height),
         steps,
         // Nothing was ordered, so nothing is claimed.

@@ -146,7 +146,8 @@ impl Finder<'_> {
         let length = if draws { distance(from, to) } else { 0.0 };
         let tool = self.machine.tools.iter().find(|tool| Some(tool.number) == step.tool);
         let diameter = match tool {
-            Some(tool) if !draws => {
+            // What only marks where another bit starts is no hole's diameter.
+            Some(tool) if !draws && tool.spots.is_none() => {
                 let arc = step.arc.as_ref().map(|arc| arc.radius);
                 tool.diameter + 2.0 * arc.or(ring.map(|ring| ring.radius)).unwrap_or(0.0)
             }
@@ -407,11 +408,11 @@ impl OnBed<'_> {
             drawing::circle(&mut path, peg.at, t * 0.9);
         }
         drawing.path(Style::Dowel, path);
-        let words: Vec<_> = self
-            .dowels
-            .iter()
-            .map(|peg| ([peg.at[0], peg.at[1] + 1.2 * t], format!("dowel {}", peg.hole)))
-            .collect();
+        // Towards the sheet's nearer edge, clear of the names of holes and of the zero.
+        let middle = self.outline.bounding_box().center().y;
+        let beside = |y: f64| if y < middle { y - 2.1 * t } else { y + 1.2 * t };
+        let word = |peg: &Peg| ([peg.at[0], beside(peg.at[1])], format!("dowel {}", peg.hole));
+        let words: Vec<_> = self.dowels.iter().map(word).collect();
         if !words.is_empty() {
             drawing.shapes.push(Shape::Words(Words {
                 style: Style::Dowel,

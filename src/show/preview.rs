@@ -9,8 +9,9 @@ use super::{
     panel, tape,
 };
 use crate::{
+    frame::{Point, Sheet},
     job::{PatternKind, Top},
-    layout::{Layout, Name, OtherHole, Part},
+    layout::{HoleSheet, Layout, Name, OtherHole, Part},
     machine::{KeepClear, Machine, Work},
     notice, outline,
     plan::{self, Lay, Plan, Step, um},
@@ -258,35 +259,39 @@ fn listed(facts: &[(&str, String)]) -> String {
 
 /// A program with the layout's names for its places.
 pub(super) fn on_bed<'a>(program: &'a Program, programs: &[Program], layout: &Layout) -> OnBed<'a> {
-    let (places, outline) = match program.plan.work {
+    let of = |sheet: &HoleSheet| sheet.holes().map(|(name, at, _)| (name, at)).collect();
+    let (places, outline): (Vec<(Name, Point<Sheet>)>, _) = match program.plan.work {
         // What is cut out is a whole sheet before.
         Work::Board if layout.board.margin > 0.0 => {
             let [w, h] = layout.board.size;
-            (&layout.board.places, Rect::new(0.0, 0.0, w, h).to_path(0.1))
+            (of(&layout.board), Rect::new(0.0, 0.0, w, h).to_path(0.1))
         }
         Work::Board => (
-            &layout.board.places,
+            of(&layout.board),
             outline::path_with_holes(&layout.board.edge, &layout.board.openings),
         ),
-        Work::Foam => (
-            &layout.foam.places,
-            outline::path_with_holes(&layout.foam.edge, &layout.foam.openings),
-        ),
+        Work::Foam => {
+            (of(&layout.foam), outline::path_with_holes(&layout.foam.edge, &layout.foam.openings))
+        }
         Work::Fabric => {
             let piece = &layout.cover.pieces[program.plan.part.number as usize - 1];
-            (&piece.marks, cover::outline(piece))
+            (piece.marks.clone(), cover::outline(piece))
         }
     };
     let setup = &program.plan.setup;
-    let on_panel: BTreeMap<Name, [f64; 2]> =
+    let mut on_panel: BTreeMap<Name, [f64; 2]> =
         layout.buttons.iter().map(|button| (button.name, [button.at.x, button.at.y])).collect();
+    if let Some(locating) = &layout.board.locating {
+        let places = locating.places.iter().zip(&locating.on_panel);
+        on_panel.extend(places.map(|((name, _), at)| (*name, [at.x, at.y])));
+    }
     let others: &[OtherHole] = match program.plan.work {
         Work::Board => &layout.board.others,
         _ => &[],
     };
-    let buttons = places.iter().map(|(name, at)| (name, at, on_panel[name]));
-    let named: Vec<Named> = buttons
-        .chain(others.iter().map(|other| (&other.name, &other.at, other.on_panel)))
+    let own = places.iter().map(|(name, at)| (*name, *at, on_panel[name]));
+    let named: Vec<Named> = own
+        .chain(others.iter().map(|other| (other.name, other.at, other.on_panel)))
         .map(|(name, at, on_panel)| Named {
             name: name.to_string(),
             at: setup.lay.place([um(at.x), um(at.y)]).map(plan::mm),
@@ -301,14 +306,14 @@ pub(super) fn on_bed<'a>(program: &'a Program, programs: &[Program], layout: &La
     });
     let elsewhere = others.flat_map(|other| {
         let holes = other.steps.iter().filter_map(|step| match step {
-            Step::Drill { at, .. } | Step::Bore { at, .. } => Some(*at),
+            Step::Drill { name, at, .. } | Step::Bore { name, at, .. } => Some((*name, *at)),
             _ => None,
         });
-        holes.map(|at| Elsewhere {
+        holes.map(|(name, at)| Elsewhere {
             at: setup.lay.place(other.setup.lay.back(at)).map(plan::mm),
             diameter: match program.plan.work {
                 Work::Foam => layout.foam.hole,
-                _ => layout.board.hole,
+                _ => diameter(&layout.board, name),
             },
             when: match other.setup.number < setup.number {
                 true => When::Before,
@@ -333,6 +338,11 @@ pub(super) fn on_bed<'a>(program: &'a Program, programs: &[Program], layout: &La
         elsewhere: elsewhere.collect(),
         dowels: dowels.collect(),
     }
+}
+
+fn diameter(sheet: &HoleSheet, name: Name) -> f64 {
+    let mut all = sheet.all_holes();
+    all.find(|(hole, ..)| *hole == name).map_or(sheet.hole, |(_, _, diameter)| diameter)
 }
 
 /// A lay for whole paths.

@@ -5,9 +5,12 @@ use super::{
     quote::{Line, Quote},
 };
 use crate::{
+    frame::{Point, Sheet},
     job::AreaKind,
-    layout::{Laid, RollPlan, Strain},
+    layout::{Laid, Name, RollPlan, Strain},
+    machine::Work,
     outline::Corner,
+    plan::{Plan, Step, mm, um},
 };
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -150,8 +153,40 @@ struct ProgramFacts {
     travel_bound_mm: f64,
     travel_seconds: f64,
     travel_bound_seconds: f64,
+    setup: SetupFacts,
+    /// Numbers of the tools, in turn.
+    tools: Vec<u32>,
+    /// Holes of board and foam that it makes or marks.
+    makes: Vec<PlaceFacts>,
     faults: Vec<String>,
     warnings: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct SetupFacts {
+    number: u32,
+    of: u32,
+    /// How the sheet is turned, in words; empty where it is not.
+    turned: &'static str,
+    /// Where the lower left corner of the sheet as it lies is, in the program.
+    corner_mm: [f64; 2],
+    dowels: Vec<PlaceFacts>,
+    /// The hole that play of the dowels could put farthest off.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    worst: Option<OffFacts>,
+}
+
+#[derive(Serialize)]
+struct PlaceFacts {
+    name: String,
+    /// In the program.
+    at_mm: [f64; 2],
+}
+
+#[derive(Serialize)]
+struct OffFacts {
+    name: String,
+    off_mm: f64,
 }
 
 impl Shown<'_> {
@@ -261,6 +296,9 @@ impl Shown<'_> {
                 travel_bound_mm: millionth(travel.mm_bound),
                 travel_seconds: millionth(travel.seconds),
                 travel_bound_seconds: millionth(travel.seconds_bound),
+                setup: setup_facts(&program.plan),
+                tools: program.plan.fitted(),
+                makes: self.made_by(&program.plan),
                 // A program with a fault is never kept, so this list is empty by construction.
                 faults: rehearsal.faults.iter().map(|fault| fault.message.clone()).collect(),
                 warnings: rehearsal
@@ -288,6 +326,49 @@ fn quote_facts<'a>(quote: &'a Quote) -> QuoteFacts<'a> {
         not_priced: quote.not_priced.clone(),
         sum: millionth(quote.sum()),
         total: millionth(quote.total()),
+    }
+}
+
+impl Shown<'_> {
+    /// The holes of a sheet that a plan makes, or marks with two lines across their middle.
+    fn made_by(&self, plan: &Plan) -> Vec<PlaceFacts> {
+        let sheet = match plan.work {
+            Work::Board => &self.layout.board,
+            Work::Foam => &self.layout.foam,
+            Work::Fabric => return Vec::new(),
+        };
+        let middle = |step: &Step| match step {
+            Step::Stroke { points } => {
+                let (a, b) = (points[0], points[points.len() - 1]);
+                Some([0, 1].map(|axis| (a[axis] + b[axis]) / 2))
+            }
+            _ => None,
+        };
+        let mut made = plan.drilled();
+        made.extend(plan.steps.iter().filter_map(middle));
+        let here = |(name, at, _): (Name, Point<Sheet>, f64)| {
+            let at = plan.setup.lay.place([um(at.x), um(at.y)]);
+            let facts = PlaceFacts { name: name.to_string(), at_mm: at.map(mm) };
+            made.contains(&at).then_some(facts)
+        };
+        sheet.all_holes().filter_map(here).collect()
+    }
+}
+
+fn setup_facts(plan: &Plan) -> SetupFacts {
+    let setup = &plan.setup;
+    let dowels = setup.dowels.iter().flatten();
+    SetupFacts {
+        number: setup.number,
+        of: setup.of,
+        turned: setup.lay.turn.word(),
+        corner_mm: setup.lay.corner.map(mm),
+        dowels: dowels
+            .map(|dowel| PlaceFacts { name: dowel.hole.to_string(), at_mm: dowel.at.map(mm) })
+            .collect(),
+        worst: setup
+            .worst
+            .map(|(hole, off)| OffFacts { name: hole.to_string(), off_mm: millionth(off) }),
     }
 }
 

@@ -372,6 +372,10 @@ fn programs(text: &mut String, layout: &Layout, programs: &[Program]) {
         let rehearsal = program.verified.rehearsal();
         let setup = &program.plan.setup;
         let places = match program.plan.work {
+            Work::Fabric if setup.of > 1 => {
+                let strokes = program.verified.rehearsal().strokes as usize;
+                count(strokes, "pen line", "pen lines")
+            }
             Work::Fabric => {
                 let piece = &layout.cover.pieces[program.plan.part.number as usize - 1];
                 count(piece.marks.len(), "mark", "marks")

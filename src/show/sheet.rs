@@ -22,7 +22,7 @@ use crate::{
     machine::{Kind, Lift, Machine, Tool, Work},
     notice,
     paper::Paper,
-    plan::{Step, mm},
+    plan::{Plan, Step, mm},
     program::Program,
     units::{Unit, YARD},
     words::{both, count, decimal, duration, length, size_both},
@@ -346,7 +346,7 @@ impl Shown<'_> {
         }
         right.push(Block {
             head: "Tick before you start",
-            body: Body::Ticks(texts(checks(plan.work, machine))),
+            body: Body::Ticks(texts(checks(plan, machine))),
         });
         right.push(notes(program));
         right.push(Block { head: "Safety", body: Body::Points(texts(notice::SHORT)) });
@@ -458,15 +458,22 @@ fn time_rows(program: &Program) -> Vec<(&'static str, String)> {
 }
 
 /// What a person looks at before the start; common practice, no source.
-fn checks(work: Work, machine: &Machine) -> Vec<&'static str> {
+fn checks(plan: &Plan, machine: &Machine) -> Vec<&'static str> {
+    let goes_on = plan.setup.number > 1 && plan.work != Work::Foam;
     let mut checks = vec![
         "The right side is up, and the top is where the picture has it.",
-        "X0 Y0 and Z0 are touched off.",
+        match goes_on {
+            true => "X0 and Y0 are as they were; Z0 is touched off.",
+            false => "X0 Y0 and Z0 are touched off.",
+        },
     ];
+    if plan.fitted().len() > 1 {
+        checks.push("All its bits are at hand, in turn; each is touched off where the first was.");
+    }
     if machine.kind == Kind::Router {
         checks.push("Nothing but the sheet and its clamps lies on the bed; the clamps are where the picture has them.");
     }
-    match work {
+    match plan.work {
         Work::Board => checks.extend([
             "A spoilboard lies under the board; the board is held flat.",
             "The right bit is tight in its holder and stands out far enough.",

@@ -3,10 +3,14 @@
 //! Each program is proven by itself before. Here what the rehearsals did is carried back onto the sheet
 //! and held against the layout's own list of holes, which no set-up was asked for as a whole.
 
-use super::{Run, SLACK, Verified, Visit, cuts, distance, near, runs, visits};
+use super::{
+    SLACK, Verified, Visit, cuts, distance, near,
+    strokes::{Run, runs},
+    visits,
+};
 use crate::{
     layout::{HoleSheet, Name},
-    machine::Machine,
+    machine::{Machine, Tool},
     plan::{Plan, Um, mm, um},
     sim::{Move, PenState},
 };
@@ -18,6 +22,8 @@ const ROUNDED: Um = 2;
 
 /// A cutter may graze the panel's edge by as much, mm: the edge is arcs and lines rounded to the micrometre.
 const GRAZE: f64 = 0.02;
+/// A hole may be so much wider or narrower than the sheet has it, mm.
+const SAME_DIAMETER: f64 = 0.05;
 
 /// One set-up of a sheet, proven by itself.
 pub struct Part<'a> {
@@ -36,7 +42,29 @@ pub enum Lapse {
         name: Name,
         setups: [u32; 2],
     },
-    /// Something is made where the sheet has no hole, mm from its corner.
+    /// The bit that goes into it last leaves another diameter than the sheet has, mm, or one before it is wider.
+    WrongDiameter {
+        setup: u32,
+        name: Name,
+        found: f64,
+        wanted: f64,
+    },
+    /// A line of the cover that no set-up draws, mm from the cloth's corner.
+    NotDrawn {
+        what: String,
+        at: [f64; 2],
+    },
+    DrawnTwice {
+        what: String,
+        setups: [u32; 2],
+        at: [f64; 2],
+    },
+    /// The cloth is to be laid by a cross that is not there.
+    NoCross {
+        setup: u32,
+        at: [f64; 2],
+    },
+    /// Something is made where nothing is wanted, mm from the sheet's corner.
     Unwanted {
         setup: u32,
         at: [f64; 2],
@@ -75,6 +103,10 @@ impl Lapse {
         match self {
             Lapse::NotMade { .. } => "not-made",
             Lapse::MadeTwice { .. } => "made-twice",
+            Lapse::WrongDiameter { .. } => "wrong-diameter",
+            Lapse::NotDrawn { .. } => "not-drawn",
+            Lapse::DrawnTwice { .. } => "drawn-twice",
+            Lapse::NoCross { .. } => "no-cross",
             Lapse::Unwanted { .. } => "unwanted",
             Lapse::NoDowelHole { .. } => "no-dowel-hole",
             Lapse::DowelAstray { .. } => "dowel-astray",
@@ -92,11 +124,23 @@ impl fmt::Display for Lapse {
             Lapse::MadeTwice { name, setups: [a, b] } => {
                 write!(f, "hole {name} is made in set-up {a} and again in set-up {b}")
             }
-            Lapse::Unwanted { setup, at: [x, y] } => {
+            Lapse::WrongDiameter { setup, name, found, wanted } => {
+                write!(f, "in set-up {setup} hole {name} becomes {found} mm wide, not {wanted} mm")
+            }
+            Lapse::NotDrawn { what, at: [x, y] } => {
+                write!(f, "{what} at {x}, {y} of the cloth is drawn in no set-up")
+            }
+            Lapse::DrawnTwice { what, setups: [a, b], at: [x, y] } => {
+                write!(f, "{what} at {x}, {y} of the cloth is drawn in set-up {a} and again in {b}")
+            }
+            Lapse::NoCross { setup, at: [x, y] } => {
                 write!(
                     f,
-                    "set-up {setup} makes something at {x}, {y} of the sheet, where it has no hole"
+                    "set-up {setup} is laid by a cross at {x}, {y} of the cloth, which the one before did not draw"
                 )
+            }
+            Lapse::Unwanted { setup, at: [x, y] } => {
+                write!(f, "set-up {setup} makes something at {x}, {y} of the sheet, unwanted")
             }
             Lapse::NoDowelHole { setup, name } => write!(
                 f,
@@ -126,10 +170,9 @@ impl fmt::Display for Lapse {
 
 /// Holds all set-ups of `sheet` together against it. All lapses come back at once.
 pub fn across(sheet: &HoleSheet, parts: &[Part]) -> Result<(), Vec<Lapse>> {
-    let mut places: Vec<(Name, [Um; 2])> =
-        sheet.places.iter().map(|(name, at)| (*name, [um(at.x), um(at.y)])).collect();
-    let others = sheet.others.iter().map(|other| (other.name, [um(other.at.x), um(other.at.y)]));
-    places.extend(others);
+    let holes: Vec<(Name, _, f64)> = sheet.all_holes().collect();
+    let places: Vec<(Name, [Um; 2])> =
+        holes.iter().map(|(name, at, _)| (*name, [um(at.x), um(at.y)])).collect();
     let by_place: BTreeMap<[Um; 2], usize> =
         places.iter().enumerate().map(|(i, (_, at))| (*at, i)).collect();
     let mut lapses = Vec::new();
@@ -144,27 +187,68 @@ pub fn across(sheet: &HoleSheet, parts: &[Part]) -> Result<(), Vec<Lapse>> {
         }
         let visits = visits(trace, &cuts, part.machine);
         stand(part, &places, &made, &deep, &visits, &mut lapses);
-        let holes = visits.iter().map(|visit| visit.at.map(um));
         let grooves: Vec<[[Um; 2]; 2]> = sheet
             .grooves
             .iter()
             .map(|ends| ends.map(|end| part.plan.setup.lay.place([um(end.x), um(end.y)])))
             .collect();
-        for at in holes.chain(marks(part.verified.trace(), &grooves)) {
+        // Several bits may go into one hole.
+        let mut into: BTreeMap<usize, Vec<&Visit>> = BTreeMap::new();
+        let here = |at: [Um; 2], lapses: &mut Vec<Lapse>| {
             let on_sheet = part.plan.setup.lay.back(at);
-            let Some(i) = near(&by_place, on_sheet) else {
+            let found = near(&by_place, on_sheet).copied();
+            if found.is_none() {
                 lapses.push(Lapse::Unwanted { setup, at: on_sheet.map(mm) });
-                continue;
-            };
+            }
+            found
+        };
+        for visit in &visits {
+            if let Some(i) = here(visit.at.map(um), &mut lapses) {
+                into.entry(i).or_default().push(visit);
+            }
+        }
+        for (&i, visits) in &into {
+            lapses.extend(diameter(part, holes[i].2, places[i].0, visits));
+        }
+        let marked: Vec<usize> =
+            marks(trace, &grooves).into_iter().filter_map(|at| here(at, &mut lapses)).collect();
+        for i in into.into_keys().chain(marked) {
             if let Some(before) = made[i].replace(setup) {
                 lapses.push(Lapse::MadeTwice { name: places[i].0, setups: [before, setup] });
             }
         }
         deep.extend(visits);
     }
-    let missing = places.iter().zip(&made).filter(|(_, made)| made.is_none());
+    // Those for dowels need not be made; that no dowel is without its hole is seen above.
+    let missing =
+        places.iter().zip(&made).take(sheet.places.len()).filter(|(_, made)| made.is_none());
     lapses.extend(missing.map(|((name, _), _)| Lapse::NotMade { name: *name }));
     if lapses.is_empty() { Ok(()) } else { Err(lapses) }
+}
+
+/// Is a hole as wide as the sheet has it, when all bits have been in it? What only marks where another
+/// starts, no deeper than its file says, does not count.
+fn diameter(part: &Part, wanted: f64, name: Name, visits: &[&Visit]) -> Option<Lapse> {
+    let whole = visits.iter().filter(|visit| {
+        let spots = tool_of(part, visit).and_then(|tool| tool.spots);
+        spots.is_none_or(|depth| -visit.lowest > depth + mm(SLACK))
+    });
+    let wide = |visit: &&&Visit| width(part, visit);
+    let last = whole.clone().next_back().as_ref().map_or(0.0, wide);
+    let widest = whole.map(|visit| wide(&visit)).fold(last, f64::max);
+    let found = if (last - wanted).abs() > SAME_DIAMETER { last } else { widest };
+    let wrong = (found - wanted).abs() > SAME_DIAMETER;
+    wrong.then_some(Lapse::WrongDiameter { setup: part.plan.setup.number, name, found, wanted })
+}
+
+fn tool_of<'m>(part: &Part<'m>, visit: &Visit) -> Option<&'m Tool> {
+    part.machine.tools.iter().find(|tool| Some(tool.number) == visit.tool)
+}
+
+/// How wide a hole a visit leaves, mm.
+fn width(part: &Part, visit: &Visit) -> f64 {
+    let tool = tool_of(part, visit).map_or(0.0, |tool| tool.diameter);
+    tool + 2.0 * mm(visit.circle.unwrap_or(0))
 }
 
 /// The deepest place of a cut that takes wood of the panel: nearer to it than the tool is wide, or within it. Letters
@@ -257,10 +341,8 @@ fn stand(
             None => lapses.push(Lapse::DowelAstray { setup: number, name }),
         }
         for visit in now {
-            let tools = &part.machine.tools;
-            let tool = tools.iter().find(|tool| Some(tool.number) == visit.tool);
-            let wide = tool.map_or(0.0, |tool| tool.diameter / 2.0) + mm(visit.circle.unwrap_or(0));
-            if distance(visit.at, dowel.at.map(mm)) < wide + mm(dowel.diameter) / 2.0 {
+            let apart = (width(part, visit) + mm(dowel.diameter)) / 2.0;
+            if distance(visit.at, dowel.at.map(mm)) < apart {
                 lapses.push(Lapse::DowelStruck { setup: number, line: visit.line, name });
             }
         }

@@ -1,15 +1,33 @@
-//! What the pen draws, held against the plan stroke by stroke.
+//! What a pen drew, held against the strokes of a plan.
 
 use super::Objection;
 use crate::{
     plan::{Plan, Step, Um, mm, um},
-    sim::{Move, PenState},
+    sim::{Move, MoveKind, PenState},
 };
 use std::{collections::BTreeMap, ops::Bound};
 
+/// Every point that is to be passed in the air is come to, one after the other. That nothing is touched
+/// there follows from all contacts being planned.
+pub(super) fn air(plan: &Plan, trace: &[Move], slack: Um, objections: &mut Vec<Objection>) {
+    let mut moves = trace.iter().filter(|step| step.kind == MoveKind::Rapid);
+    let points = plan.steps.iter().flat_map(|step| match step {
+        Step::Air { points } => points.as_slice(),
+        Step::Show { at, .. } => std::slice::from_ref(at),
+        _ => &[],
+    });
+    for point in points {
+        let there =
+            |step: &Move| (0..2).all(|axis| (um(step.to[axis]) - point[axis]).abs() <= slack);
+        if !moves.by_ref().any(there) {
+            objections.push(Objection::StrokeMissing { from: point.map(mm) });
+        }
+    }
+}
+
 /// What the pen drew between going down and coming up.
 pub(super) struct Run {
-    line: u64,
+    pub line: u64,
     pub points: Vec<[f64; 2]>,
     /// Plans have straight strokes only.
     curved: bool,

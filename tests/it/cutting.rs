@@ -115,7 +115,14 @@ fn every_way_of_speaking_is_proven_alike() {
     let speak = |change: &dyn Fn(&mut Machine)| {
         let mut machines = machines();
         change(machines.get_mut("bench-router").expect("there"));
-        let made = make::make(&job, &machines, &[Work::Board], Effort::Quick, Paper::A4, &|_| {});
+        let wanted = make::Wanted {
+            job: &job,
+            machines: &machines,
+            works: &[Work::Board],
+            effort: Effort::Quick,
+            paper: Paper::A4,
+        };
+        let made = make::make(&wanted, &|_| {});
         let made = made.unwrap_or_else(|refused| panic!("{refused:#?}"));
         made.programs[0].verified.text().to_string()
     };

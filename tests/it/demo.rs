@@ -4,7 +4,7 @@ use bradawl::{
     diag::Source,
     job::{self, Job},
     machine::{self, Machine, Work},
-    make::{self, Made},
+    make::{self, Made, Wanted},
     paper::Paper,
     route::Effort,
 };
@@ -118,6 +118,15 @@ fn sources(folder: &str) -> Vec<(String, Source)> {
 
 /// A job made in memory on the machines that come with the tool.
 pub fn made(job: &Job) -> Made {
-    make::make(job, &machines(), &Work::ALL, Effort::Normal, Paper::A4, &|_| {})
-        .unwrap_or_else(|refused| panic!("{refused:#?}"))
+    make::make(
+        &Wanted {
+            job,
+            machines: &machines(),
+            works: &Work::ALL,
+            effort: Effort::Normal,
+            paper: Paper::A4,
+        },
+        &|_| {},
+    )
+    .unwrap_or_else(|refused| panic!("{refused:#?}"))
 }

@@ -2,7 +2,13 @@
 
 use crate::demo::{job, job_text, machines};
 use approx::assert_relative_eq;
-use bradawl::{layout, machine::Work, make, paper::Paper, route::Effort};
+use bradawl::{
+    layout,
+    machine::Work,
+    make::{self, Wanted},
+    paper::Paper,
+    route::Effort,
+};
 
 fn wing(hand: &str) -> String {
     job_text(&[
@@ -29,8 +35,17 @@ fn a_pair_is_two_sets_each_with_its_label() {
     let made: Vec<_> = both
         .iter()
         .map(|job| {
-            make::make(job, &machines(), &Work::ALL, Effort::Quick, Paper::A4, &|_| {})
-                .expect("it can be made")
+            make::make(
+                &Wanted {
+                    job,
+                    machines: &machines(),
+                    works: &Work::ALL,
+                    effort: Effort::Quick,
+                    paper: Paper::A4,
+                },
+                &|_| {},
+            )
+            .expect("it can be made")
         })
         .collect();
     for (made, hand) in made.iter().zip(["left", "right"]) {

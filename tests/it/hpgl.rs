@@ -3,7 +3,7 @@
 use crate::demo::{job, job_text, machines};
 use bradawl::{
     machine::{Comments, Language, Lift, Machine, Work},
-    make,
+    make::{self, Wanted},
     paper::Paper,
     program::Program,
     route::Effort,
@@ -15,9 +15,17 @@ use std::collections::BTreeMap;
 fn cover(on: &str, machines: &BTreeMap<String, Machine>) -> Program {
     let text = job_text(&[("on", &format!("[on]\nfabric = \"{on}\""))])
         .replace("turn_in = \"75 mm\"", "turn_in = \"75 mm\"\npleat_lines = true");
-    let made =
-        make::make(&job(&text), machines, &[Work::Fabric], Effort::Quick, Paper::A4, &|_| {})
-            .unwrap_or_else(|why| panic!("{why:#?}"));
+    let made = make::make(
+        &Wanted {
+            job: &job(&text),
+            machines,
+            works: &[Work::Fabric],
+            effort: Effort::Quick,
+            paper: Paper::A4,
+        },
+        &|_| {},
+    )
+    .unwrap_or_else(|why| panic!("{why:#?}"));
     made.programs.into_iter().next().expect("a program")
 }
 

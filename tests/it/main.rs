@@ -1,6 +1,7 @@
 //! One test binary; each module is one kind of test.
 
 mod areas;
+mod bits;
 mod cli;
 mod cover;
 mod cutting;
@@ -16,6 +17,7 @@ mod golden;
 mod hands;
 mod hpgl;
 mod import;
+mod locating;
 mod messages;
 mod nasty;
 mod prices;
@@ -36,6 +38,7 @@ mod strokes;
 mod survey;
 mod terminal;
 mod tidy;
+mod tiling;
 mod tokens;
 mod trial;
 mod tricky;

@@ -5,7 +5,7 @@ use bradawl::{
     diag::{self, Diagnostic, Source},
     job, layout,
     machine::{self, Work},
-    make::{self, Refused},
+    make::{self, Refused, Wanted},
     paper::Paper,
     route::Effort,
 };
@@ -66,6 +66,11 @@ job_messages! {
     wings_that_leave_no_edge: job_text(&[("panel", "[panel.polygon]\npoints = [[0, 0], [150, 0], [150, 600], [120, 600]]"),
         ("pattern", "[pattern.diamond]\nacross = 2\nrows = 5\nedge = 70")]);
     a_shape_nobody_knows: job_text(&[("panel", "[panel.rectangel]\nwidth = 800\nheight = 500")]);
+    holes_for_dowels_out_of_place: job_text(&[
+        ("board", "[board]\nthickness = 12\nhole = 8\n[board.locating]\nhole = 8\nat = [[-355, 0], [150, 0], [60, 150], [-300, -180], [-305, -185], [-330, 200]]"),
+        ("wadding", "[[opening]]\nreason = \"socket\"\nat = [150, 0]\nwidth = 20\nheight = 20\n[wadding]\nthickness = 8"),
+    ]);
+    holes_for_dowels_that_are_none: job_text(&[("board", "[board]\nthickness = 12\nhole = 8\nlocating = { hole = 0, at = 3 }")]);
     an_opening_that_a_button_stands_in: job_text(&[("wadding",
         "[[opening]]\nreason = \"socket\"\nat = [0, 0]\nwidth = 90\nheight = 90\nbuttons = \"refuse\"\n[[keep_out]]\nreason = \"batten\"\nat = [0, 90]\nwidth = 500\nheight = 90\nbuttons = \"move\"\n[wadding]\nthickness = 8")]);
     openings_out_of_place: job_text(&[("wadding",
@@ -150,6 +155,7 @@ fn machine_message(text: &str) -> String {
 }
 
 const ROUTER: &str = include_str!("../../machines/bench-router.toml");
+const HPGL: &str = include_str!("../../machines/hpgl-plotter.toml");
 const PLOTTER: &str = include_str!("../../machines/servo-plotter.toml");
 
 #[test]
@@ -191,8 +197,35 @@ fn what_a_controller_cannot_be_told_is_said() {
         ("decimals_too_coarse", with("decimals = 1")),
         ("a_router_told_in_hpgl", with("writes = \"hpgl\"")),
         ("a_router_that_pulls_cloth", format!("feed_steps = true\n{ROUTER}")),
+        ("a_plotter_that_cannot_pause", format!("tiles = true\n{HPGL}")),
     ];
     for (name, text) in cases {
+        insta::assert_snapshot!(name, machine_message(&text));
+    }
+}
+
+#[test]
+fn a_tool_that_cannot_go_first_is_said() {
+    let first = "number   = 1\n";
+    let follows = |number: u32, more: &str| {
+        ROUTER.replace(first, &format!("{first}follows  = {number}\n{more}"))
+    };
+    let spots = |text: String| text.replace("number   = 3\n", "number   = 3\nspots    = 2\n");
+    for (name, text) in [
+        ("a_first_tool_that_is_not_there", follows(9, "")),
+        ("a_first_tool_as_thick", follows(2, "")),
+        ("a_first_tool_that_only_marks", spots(follows(3, ""))),
+        (
+            "a_first_tool_for_other_work",
+            ROUTER.replace("number   = 2\n", "number   = 2\nfollows  = 3\n"),
+        ),
+        (
+            "a_first_tool_that_turns_the_other_way",
+            follows(3, "")
+                .replacen("number   = 3\n", "number   = 3\nrotation = \"reverse\"\n", 1)
+                .replace("reach    = 32\nrotation = \"forward\"", "reach    = 32"),
+        ),
+    ] {
         insta::assert_snapshot!(name, machine_message(&text));
     }
 }
@@ -209,7 +242,16 @@ pub fn refusal_of(job: &str, name: &str, machine: &str, work: Work) -> String {
     machines.insert(name.to_string(), read);
     let source = source(job);
     let job = job::read(&source).expect("this job is well");
-    match make::make(&job, &machines, &[work], Effort::Quick, Paper::A4, &|_| {}) {
+    match make::make(
+        &Wanted {
+            job: &job,
+            machines: &machines,
+            works: &[work],
+            effort: Effort::Quick,
+            paper: Paper::A4,
+        },
+        &|_| {},
+    ) {
         Err(Refused::Job(wrong)) => shown(&source, &wrong),
         Ok(_) => panic!("this machine can make it"),
         Err(Refused::Program(unproven)) => panic!("{unproven:?}"),
@@ -220,7 +262,7 @@ pub fn refusal_of(job: &str, name: &str, machine: &str, work: Work) -> String {
 fn a_machine_that_cannot_make_the_job_says_what_stands_in_the_way() {
     let spoilt = [
         ("a_thin_spoilboard", "spoilboard = 18 ", "spoilboard = 0 "),
-        ("a_spindle_too_fast_for_the_bit", "rpm_min = 3000", "rpm_min = 9000"),
+        ("a_spindle_too_fast_for_the_bit", "rpm_min = 3000", "rpm_min = 20000"),
         ("clamps_over_every_hole", "x = [0, 40]\ny = [0, 30]", "x = [0, 900]\ny = [0, 600]"),
         ("too_little_height", "z = 80 ", "z = 20 "),
     ];

@@ -10,7 +10,8 @@ use bradawl::{
     sim::{Setting, rehearse},
 };
 
-const HEAD: &str = "(work 800 x 500 x 12 mm)\nG21 G17 G90 G94 G54 F1000\nG0 Z60\nT2\nM0\nS16000\nM3\nG4 P3\n";
+const HEAD: &str =
+    "(work 800 x 500 x 12 mm)\nG21 G17 G90 G94 G54 F1000\nG0 Z60\nT2\nM0\nS16000\nM3\nG4 P3\n";
 const END: &str = "\nG0 Z60\nM5\nG0 X0 Y0\nM2\n";
 
 fn test_router() -> Machine {
@@ -42,7 +43,9 @@ fn hold(rows: &[Row]) {
         .iter()
         .map(|&(lines, expected)| (lines, expected, found(&machine, lines)))
         .filter(|(_, expected, found)| expected != found)
-        .map(|(lines, expected, found)| format!("{lines}\n  must be: {expected}\n  but is:  {found}"))
+        .map(|(lines, expected, found)| {
+            format!("{lines}\n  must be: {expected}\n  but is:  {found}")
+        })
         .collect();
     assert!(wrong.is_empty(), "{}", wrong.join("\n\n"));
 }
@@ -115,7 +118,10 @@ fn zeros_may_be_moved_and_the_bed_stays() {
         // Z60 is made Z0: down 63 is 3 deep, and Z20 is higher than the machine.
         ("G0 X100 Y100\nG92 Z0\nG1 Z-63\nG0 Z20\nG92.1", "4 too-high"),
         // The system in use is let down by 10: 21 deep is 31 deep.
-        ("G0 X100 Y100\nG10 L2 P1 Z-78\nG0 Z12\nG1 Z-21\nG10 L2 P1 Z-68", "2 machine-height, 4 through-spoilboard"),
+        (
+            "G0 X100 Y100\nG10 L2 P1 Z-78\nG0 Z12\nG1 Z-21\nG10 L2 P1 Z-68",
+            "2 machine-height, 4 through-spoilboard",
+        ),
         ("G0 X100 Y100\nG10 L2 P1 X500 Y0\nG0 X380 Y100\nG1 Z-3\nG10 L2 P1 X0", "4 outside-work"),
         ("G10 L2 P2 X100 Y100\nG55\nG54", "2 work-offset-unset"),
         ("G10 L2 P1 X0 R10", "1 unused-word"),
@@ -142,9 +148,15 @@ fn cycles_go_where_their_sticky_words_send_them() {
         ("G0 X100 Y100 Z12\nG91 G99 G81 X150 Y0 Z-15 R0 L5\nG80 G90", "2 outside-work"),
         ("G0 X100 Y100 Z12\nG91 G99 G81 X150 Y0 Z-15 R0 L4\nG80 G90", ""),
         // R is reckoned from Z12: one below the top.
-        ("G0 X100 Y100 Z12\nG91 G99 G81 X50 Y0 Z-2 R-13 L2\nG80 G90", "2 rapid-into-work, 2 rapid-too-low"),
+        (
+            "G0 X100 Y100 Z12\nG91 G99 G81 X50 Y0 Z-2 R-13 L2\nG80 G90",
+            "2 rapid-into-work, 2 rapid-too-low",
+        ),
         // What stuck goes with the cycle, and with any other motion.
-        ("G0 X100 Y100\nG99 G83 X100 Z-3 R12 Q1\nG81 X120 Z-3 R12\nG83 X140 Z-3 R12", "4 cycle-word-missing"),
+        (
+            "G0 X100 Y100\nG99 G83 X100 Z-3 R12 Q1\nG81 X120 Z-3 R12\nG83 X140 Z-3 R12",
+            "4 cycle-word-missing",
+        ),
         ("G0 X100 Y100\nG99 G81 X100 Z-3 R12\nG0 X120\nG81 X130", "4 cycle-word-missing"),
         ("G0 X100 Y100\nG99 G81 X100 Z-3 R12 L0", "2 cycle-count"),
         ("G0 X100 Y100\nG99 G83 Z-3 R12 Q0.05 L400", "2 not-rehearsed"),
@@ -163,7 +175,10 @@ fn the_spindle_is_at_speed_where_the_tool_touches() {
         ("G0 X100 Y100\nG1 Z-3\nM5\nM3\nG1 X110", "5 spindle-not-at-speed"),
         ("G0 X100 Y100\nG1 Z-3\nM5\nM3\nG4 P3\nG1 X110", ""),
         // Found only when the way has come to an end, and told before what came later.
-        ("M5\nG0 X100 Y100\nG0 Z1\nM3\nG1 Z-1\nX110\nX120\nX820", "5 spindle-not-at-speed, 8 outside-work"),
+        (
+            "M5\nG0 X100 Y100\nG0 Z1\nM3\nG1 Z-1\nX110\nX120\nX820",
+            "5 spindle-not-at-speed, 8 outside-work",
+        ),
         ("M5\nM4\nG4 P3\nG0 X100 Y100\nG1 Z-3", "5 turning-wrong-way"),
         ("S0\nG0 X100 Y100\nG1 Z-3", "3 too-slow-for-tool"),
         ("/M5\n/M3\nG4 P3\nG0 X100 Y100\nG1 Z-3", "1 optional-line"),

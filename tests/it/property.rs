@@ -5,7 +5,7 @@ use bradawl::{
     frame::{Map, PanelFront, Point, Sheet},
     job, layout,
     machine::{KeepClear, Work},
-    make::{self, Refused},
+    make::{self, Refused, Wanted},
     paper::Paper,
     plan::um,
     route::Effort,
@@ -46,7 +46,7 @@ proptest! {
     fn any_valid_job_is_made_as_it_was_laid_out(text in any_job()) {
         let job = job::read(&source(&text)).expect("the text is a job");
         let Ok(layout) = layout::lay_out(&job) else { return Ok(()) };
-        let made = match make::make(&job, &machines(), &Work::ALL, Effort::Quick, Paper::A4, &|_| {}) {
+        let made = match make::make(&Wanted { job: &job, machines: &machines(), works: &Work::ALL, effort: Effort::Quick, paper: Paper::A4 }, &|_| {}) {
             Ok(made) => made,
             Err(Refused::Job(_)) => return Ok(()),
             Err(Refused::Program(unproven)) => panic!("{unproven:#?}\n{text}"),
@@ -90,11 +90,13 @@ fn rested_foam_waits_before_a_neighbour() {
     };
     let foam = |text: &str| {
         let made = make::make(
-            &job::read(&source(text)).expect("a job"),
-            &machines(),
-            &[Work::Foam],
-            Effort::Normal,
-            Paper::A4,
+            &Wanted {
+                job: &job::read(&source(text)).expect("a job"),
+                machines: &machines(),
+                works: &[Work::Foam],
+                effort: Effort::Normal,
+                paper: Paper::A4,
+            },
             &|_| {},
         );
         made.expect("it can be made").programs.remove(0)
@@ -128,11 +130,13 @@ fn clamps_beside_a_place_keep_the_holder_away() {
             spindle.holder = holder;
         }
         match make::make(
-            &job::read(&source(&job_text(&[]))).expect("a job"),
-            &machines,
-            &[work],
-            Effort::Quick,
-            Paper::A4,
+            &Wanted {
+                job: &job::read(&source(&job_text(&[]))).expect("a job"),
+                machines: &machines,
+                works: &[work],
+                effort: Effort::Quick,
+                paper: Paper::A4,
+            },
             &|_| {},
         ) {
             Ok(made) => Ok(made.programs.len()),

@@ -1,7 +1,13 @@
 //! Accepted programs, spoilt in every way we could think of: the checker must object each time.
 
 use crate::demo::{Demo, demos, job, job_text, machines};
-use bradawl::{machine::Work, make, paper::Paper, route::Effort, verify::verify};
+use bradawl::{
+    machine::Work,
+    make::{self, Wanted},
+    paper::Paper,
+    route::Effort,
+    verify::verify,
+};
 
 type Lines = Vec<String>;
 
@@ -288,11 +294,13 @@ fn objections(
     spoil: impl Fn(&mut Lines),
 ) -> Vec<&'static str> {
     let made = make::make(
-        &job(&job_text(changes)),
-        &machines(),
-        &[work],
-        Effort::Quick,
-        Paper::A4,
+        &Wanted {
+            job: &job(&job_text(changes)),
+            machines: &machines(),
+            works: &[work],
+            effort: Effort::Quick,
+            paper: Paper::A4,
+        },
         &|_| {},
     );
     let program = made.expect("it can be made").programs.remove(0);

@@ -3,8 +3,8 @@
 use crate::demo::{job, job_text, machines, source};
 use bradawl::{
     layout::{HoleSheet, Name},
-    machine::{self, KeepClear, Machine, Work},
-    make::{self, Made, Refused},
+    machine::{self, Cloth, KeepClear, Machine, Work},
+    make::{self, Made, Refused, Wanted},
     paper::Paper,
     plan::{Footing, Lay, Step, Turn, mm, um},
     program,
@@ -35,7 +35,10 @@ fn headboard() -> String {
 }
 
 fn make(text: &str, machines: &BTreeMap<String, Machine>, works: &[Work]) -> Result<Made, Refused> {
-    make::make(&job(text), machines, works, Effort::Quick, Paper::A4, &|_| {})
+    make::make(
+        &Wanted { job: &job(text), machines, works, effort: Effort::Quick, paper: Paper::A4 },
+        &|_| {},
+    )
 }
 
 /// Every hole that the programs of a work make, carried back to the sheet by hand: how often each was
@@ -59,6 +62,10 @@ fn drilled(made: &Made, sheet: &HoleSheet) -> (BTreeMap<Name, u32>, u32) {
                 Turn::Quarter => [dy, h - dx],
                 Turn::Half => [w - dx, h - dy],
                 Turn::ThreeQuarters => [w - dy, dx],
+                Turn::Over => [w - dx, dy],
+                Turn::OverQuarter => [w - dy, h - dx],
+                Turn::OverHalf => [dx, h - dy],
+                Turn::OverThreeQuarters => [dy, dx],
             };
             let near = sheet
                 .places
@@ -212,9 +219,9 @@ fn a_hole_under_a_clamp_is_reached_by_sliding_or_by_another_set_up() {
     assert_eq!(made.programs.len(), 1);
     assert_ne!(made.programs[0].plan.setup.lay.corner, [0, 0]);
     each_once(&made, &made.layout.board);
-    // No room to slide, and a clamp over the same hole when the board is turned end for end: by name.
-    let turned = over([720.0 - at.x, 480.0 - at.y]);
-    let machines = router([720.0, 480.0], [0.0; 4], &[over([at.x, at.y]), turned]);
+    // No room to slide, and a clamp over the same hole however the board is turned, over or not: by name.
+    let places = [at.x, 720.0 - at.x].map(|x| [at.y, 480.0 - at.y].map(|y| over([x, y])));
+    let machines = router([720.0, 480.0], [0.0; 4], &places.concat());
     match make(&job_text(&[]), &machines, &[Work::Board]) {
         Err(Refused::Job(wrong)) => {
             assert_eq!(wrong.len(), 1);
@@ -306,6 +313,69 @@ fn a_bed_open_on_one_side_is_used_from_both_ends() {
     each_once(&made, &made.layout.board);
 }
 
+/// A bed open to the right and a little to the far side only: one corner of the board is reached by no turning
+/// by quarters, and by turning it over.
+#[test]
+fn a_board_is_turned_over_where_that_saves_a_set_up() {
+    let text = job_text(&[
+        ("panel", "[panel.rectangle]\nwidth = 1700\nheight = 700"),
+        // Two holes on the upright middle, and as far above as below the level one: they suit for dowels
+        // whichever way the board is turned over.
+        ("pattern", "[pattern.diamond]\nacross = 10\nrows = 5\nedge = 70"),
+        ("fabric", "[fabric]\nroll_width = 3400\nturn_in = 75"),
+        ("allowance", "[fabric.allowance.measured]\nacross = 32\ndown = 32"),
+    ]);
+    let machines = router([900.0, 600.0], [0.0, 900.0, 0.0, 200.0], &[]);
+    let made = make(&text, &machines, &[Work::Board]).expect("it can be made");
+    each_once(&made, &made.layout.board);
+    let over = made.programs.iter().find(|p| p.plan.setup.lay.turn.is_over());
+    let over = over.expect("one is turned over");
+    assert_eq!(over.plan.lies, "back face up, so left and right are exchanged");
+    assert!(over.plan.laid_down().iter().any(|line| line.contains("turned over")));
+    // Glued to its foam it cannot be turned over, and a hole stays out of reach.
+    let bonded = text
+        .replace("thickness = \"50 mm\"", "thickness = \"40 mm\"")
+        .replace("hole = \"30 mm\"", "hole = \"30 mm\"\nbonded = true");
+    assert!(bonded.contains("bonded") && bonded.contains("40 mm"));
+    match make(&bonded, &machines, &[Work::Board]) {
+        Err(Refused::Job(wrong)) => {
+            assert!(wrong[0].message.contains("keep the tool"), "{}", wrong[0].message);
+        }
+        other => panic!("{other:?}"),
+    }
+    // Open alike to both sides, nothing is won: it is never turned over.
+    let machines = router([900.0, 600.0], [900.0, 900.0, 0.0, 200.0], &[]);
+    let made = make(&text, &machines, &[Work::Board]).expect("it can be made");
+    assert!(made.programs.iter().all(|p| !p.plan.setup.lay.turn.is_over()));
+}
+
+/// Why nothing is won on a bed that is alike on both sides of one axis: what is reached by a sheet turned over is
+/// reached by the same sheet turned by quarters, at the mirrored place.
+#[test]
+fn turned_over_reaches_what_a_quarter_turn_reaches_on_an_even_bed() {
+    let sheet = [1_700_000, 700_000];
+    // The axis that is mirrored, and what then is the same as each way of lying turned over.
+    let alike = [
+        (0, [Turn::Not, Turn::Half, Turn::ThreeQuarters, Turn::Quarter]),
+        (1, [Turn::Half, Turn::Not, Turn::Quarter, Turn::ThreeQuarters]),
+    ];
+    let overs = [Turn::Over, Turn::OverHalf, Turn::OverQuarter, Turn::OverThreeQuarters];
+    for (axis, level) in alike {
+        for (over, level) in overs.into_iter().zip(level) {
+            let corner = [-800_000, 50_000];
+            let turned = Lay { turn: over, corner, sheet };
+            let mut there = corner;
+            there[axis] = -corner[axis] - turned.size()[axis];
+            let mirrored = Lay { turn: level, corner: there, sheet };
+            for at in [[0, 0], [1_700_000, 700_000], [90_000, 640_000]] {
+                let mut found = mirrored.place(at);
+                found[axis] = -found[axis];
+                assert_eq!(turned.place(at), found, "{over:?} {level:?} {at:?}");
+            }
+        }
+    }
+}
+
 #[test]
 fn foam_that_is_marked_is_divided_too() {
     let text = headboard().replace("hole = \"30 mm\"", "hole = \"30 mm\"\nwork = \"mark\"");
@@ -343,7 +413,7 @@ proptest! {
         ]);
         let Ok(job) = bradawl::job::read(&source(&text)) else { return Ok(()) };
         let work = if foam { Work::Foam } else { Work::Board };
-        match make::make(&job, &machines, &[work], Effort::Quick, Paper::A4, &|_| {}) {
+        match make::make(&Wanted { job: &job, machines: &machines, works: &[work], effort: Effort::Quick, paper: Paper::A4 }, &|_| {}) {
             Ok(made) => {
                 let sheet = if foam { &made.layout.foam } else { &made.layout.board };
                 let (count, strays) = drilled(&made, sheet);
@@ -358,7 +428,7 @@ proptest! {
             Err(Refused::Job(wrong)) => {
                 for why in wrong {
                     let says = why.message.as_str();
-                    let known = ["mm too much", "hole", "needs several set-ups", "allowance"];
+                    let known = ["mm too much", "larger than the panel", "hole", "needs several set-ups", "allowance"];
                     prop_assert!(known.iter().any(|word| says.contains(word)), "{}", says);
                 }
             }
@@ -368,9 +438,9 @@ proptest! {
 
     #[test]
     fn a_place_taken_to_the_bed_and_back_is_where_it_was(
-        x in 0..3_000_000i64, y in 0..1_000_000i64, turn in 0..4usize, corner in (-2_000_000..2_000_000i64, -900_000..900_000i64),
+        x in 0..3_000_000i64, y in 0..1_000_000i64, turn in 0..8usize, corner in (-2_000_000..2_000_000i64, -900_000..900_000i64),
     ) {
-        let lay = Lay { turn: Turn::ALL[turn], corner: [corner.0, corner.1], sheet: [3_000_000, 1_000_000] };
+        let lay = Lay { turn: Turn::EITHER[turn], corner: [corner.0, corner.1], sheet: [3_000_000, 1_000_000] };
         let there = lay.place([x, y]);
         prop_assert_eq!(lay.back(there), [x, y]);
         for ((place, corner), size) in there.into_iter().zip(lay.corner).zip(lay.size()) {
@@ -393,10 +463,9 @@ fn a_machine_says_over_which_sides_work_may_lie() {
 #[test]
 fn a_long_cover_is_drawn_in_steps_of_the_roll() {
     let text = job_text(&[("on", "[on]\nfabric = \"roll-plotter\"")]);
-    let whole = make(&text, &machines(), &[Work::Fabric]).expect("it can be made");
     let mut machines = machines();
     let plotter = machines.get_mut("roll-plotter").expect("there");
-    (plotter.bed.y, plotter.feed_steps) = (350.0, true);
+    (plotter.bed.y, plotter.cloth) = (350.0, Cloth::Steps);
     let made = make(&text, &machines, &[Work::Fabric]).expect("it can be made");
     assert!(made.programs.len() >= 3, "{}", made.programs.len());
     let drawn = |made: &Made| -> f64 {
@@ -410,14 +479,12 @@ fn a_long_cover_is_drawn_in_steps_of_the_roll() {
         });
         lengths.flatten().sum()
     };
+    let lines = made.layout.cover.pieces.iter().flat_map(|piece| &piece.lines);
+    let legs = lines.flat_map(|line| line.points.windows(2));
+    let wanted: f64 = legs.map(|leg| leg[0].distance(leg[1])).sum();
     // Two crosses of two arms of 12 mm at each pull.
     let crosses = 48.0 * (made.programs.len() - 1) as f64;
-    assert!(
-        (drawn(&made) - drawn(&whole) - crosses).abs() < 0.1,
-        "{} {}",
-        drawn(&made),
-        drawn(&whole)
-    );
+    assert!((drawn(&made) - wanted - crosses).abs() < 0.1, "{} {wanted}", drawn(&made));
     for pair in made.programs.windows(2) {
         let [before, after] = [&pair[0].plan, &pair[1].plan];
         let shown: Vec<[i64; 2]> = after

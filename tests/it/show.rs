@@ -4,7 +4,7 @@ use crate::demo::{Demo, demo_jobs, demos, home, job, job_text, machines, made};
 use bradawl::{
     layout,
     machine::Work,
-    make::{self, Made},
+    make::{self, Made, Wanted},
     paper::Paper,
     route::Effort,
     show::Shown,
@@ -115,8 +115,17 @@ fn the_printed_sheet_has_a_page_for_bench_and_roll_and_one_for_each_program() {
 fn the_printed_sheet_knows_no_clock_and_takes_the_paper_it_is_told() {
     let job = job(&job_text(&[]));
     let on = |paper| {
-        make::make(&job, &machines(), &Work::ALL, Effort::Quick, paper, &|_| {})
-            .expect("it can be made")
+        make::make(
+            &Wanted {
+                job: &job,
+                machines: &machines(),
+                works: &Work::ALL,
+                effort: Effort::Quick,
+                paper,
+            },
+            &|_| {},
+        )
+        .expect("it can be made")
     };
     let (once, again, letter) = (on(Paper::A4), on(Paper::A4), on(Paper::Letter));
     let pdf = |made: &Made| made.files["sheet.pdf"].clone();

@@ -3,7 +3,7 @@
 use crate::demo::{home, job, job_text, machines, source};
 use bradawl::{
     machine::{self, Machine, Work},
-    make::{self, Made, Refused},
+    make::{self, Made, Refused, Wanted},
     paper::Paper,
     plan::{Plan, um},
     route::Effort,
@@ -30,7 +30,16 @@ fn bored() -> String {
 }
 
 fn make(text: &str, machines: &BTreeMap<String, Machine>) -> Result<Made, Refused> {
-    make::make(&job(text), machines, &[Work::Board], Effort::Quick, Paper::A4, &|_| {})
+    make::make(
+        &Wanted {
+            job: &job(text),
+            machines,
+            works: &[Work::Board],
+            effort: Effort::Quick,
+            paper: Paper::A4,
+        },
+        &|_| {},
+    )
 }
 
 fn board(text: &str, speech: &str) -> (Plan, String) {

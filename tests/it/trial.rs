@@ -4,7 +4,7 @@ use crate::demo::{home, job, job_text, machines, source};
 use assert_cmd::Command;
 use bradawl::{
     machine::{self, Kind, Work},
-    make,
+    make::{self, Wanted},
     paper::Paper,
     plan, program,
     route::Effort,
@@ -63,11 +63,13 @@ fn the_same_job_is_made_on_every_machine_in_its_own_speech() {
             Kind::Plotter => (Work::Fabric, "fabric"),
         };
         let made = make::make(
-            &job(&text(name, word)),
-            &machines,
-            &[work],
-            Effort::Quick,
-            Paper::A4,
+            &Wanted {
+                job: &job(&text(name, word)),
+                machines: &machines,
+                works: &[work],
+                effort: Effort::Quick,
+                paper: Paper::A4,
+            },
             &|_| {},
         )
         .unwrap_or_else(|why| panic!("{name}: {why:#?}"));

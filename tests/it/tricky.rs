@@ -358,7 +358,9 @@ fn a_hole_bored_in_chords_is_told_as_a_hole() {
     let beside = whole.replacen("X90.000 Y100.000", "X89.980 Y100.000", 1);
     let mixed = whole.replace("X100 Y100\n", "G2 X110 Y100 I-10\nG1 X100 Y100\n");
     let past = whole.replace("X100 Y100\n", "X100 Y90\n");
-    for spoilt in [in_chords(72, 0.0, 0).replacen("X110.000 Y100.000 Z-1", "Z-1", 1), beside, mixed, past] {
+    for spoilt in
+        [in_chords(72, 0.0, 0).replacen("X110.000 Y100.000 Z-1", "Z-1", 1), beside, mixed, past]
+    {
         let (holes, bored, cuts, _) = told(&spoilt);
         assert_eq!((holes.len(), bored, cuts), (0, 0, 1), "{spoilt}");
     }

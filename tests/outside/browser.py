@@ -176,13 +176,11 @@ def by_hand(browser, page):
     browser.ask("/window/rect", width=1280, height=900)
     browser.ask("/url", url=page.resolve().as_uri())
     report = json.loads((page.parent / "report.json").read_text())
-    w, h, _ = report["materials"]["foam_mm"]
     for program in report["programs"]:
         name = Path(program["file"]).stem
-        places = {b["name"]: [w / 2 + b["front_mm"][0], h / 2 + b["front_mm"][1]] for b in report["layout"]["buttons"]}
+        # Each set-up has its own holes, where they lie in it.
+        places = {made["name"]: made["at_mm"] for made in program["makes"]}
         work, _, piece = name.partition("-")
-        if work == "board":
-            continue  # it may lie turned over
         if work == "fabric":
             marks = report["fabric"]["marks"]
             places = {mark["name"]: mark["back_mm"] for mark in marks if mark["piece"] == int(piece or 1)}

@@ -9,7 +9,7 @@ use bradawl::{
     diag::Source,
     job,
     machine::{self, Machine, Rotation, Work},
-    make::make,
+    make::{Wanted, make},
     paper::Paper,
     plan::{Plan, Step, mm},
     program::Program,
@@ -51,7 +51,16 @@ static PROGRAMS: LazyLock<Vec<Program>> = LazyLock::new(|| {
              [on]\nboard = \"{board}\"\nfoam = \"bench-router\"\nfabric = \"{fabric}\"\n"
         );
         let job = job::read(&source(&text)).expect("a job");
-        make(&job, &machines, &Work::ALL, Effort::Quick, Paper::A4, &|_| {})
+        make(
+            &Wanted {
+                job: &job,
+                machines: &machines,
+                works: &Work::ALL,
+                effort: Effort::Quick,
+                paper: Paper::A4,
+            },
+            &|_| {},
+        )
             .expect("it can be made")
             .programs
     };
