@@ -177,8 +177,10 @@ impl Visit {
         if let Some(ring) = ring {
             self.circle = Some(um(ring.radius));
             self.per_turn = self.per_turn.max(ring.per_turn);
-            if [step.from, step.to].iter().all(|p| um(p[2]) == um(self.lowest)) {
-                let [from, to] = [step.from, step.to].map(|p| [p[0], p[1]]);
+            let [from, to] = [step.from, step.to].map(|p| [p[0], p[1]]);
+            // The way out to the middle is no part of the turn.
+            let round = distance(to, ring.centre) > ring.radius / 2.0;
+            if round && [step.from, step.to].iter().all(|p| um(p[2]) == um(self.lowest)) {
                 let half = (distance(from, to) / 2.0 / ring.radius).min(1.0);
                 self.level_turn += 2.0 * libm::asin(half);
             }

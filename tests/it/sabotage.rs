@@ -2,12 +2,13 @@
 
 use crate::demo::{Demo, demos, job, job_text, machines};
 use bradawl::{
-    machine::Work,
+    machine::{Machine, Work},
     make::{self, Wanted},
     paper::Paper,
     route::Effort,
     verify::verify,
 };
+use std::collections::BTreeMap;
 
 type Lines = Vec<String>;
 
@@ -293,10 +294,19 @@ fn objections(
     work: Work,
     spoil: impl Fn(&mut Lines),
 ) -> Vec<&'static str> {
+    objections_on(&machines(), changes, work, spoil)
+}
+
+fn objections_on(
+    machines: &BTreeMap<String, Machine>,
+    changes: &[(&str, &str)],
+    work: Work,
+    spoil: impl Fn(&mut Lines),
+) -> Vec<&'static str> {
     let made = make::make(
         &Wanted {
             job: &job(&job_text(changes)),
-            machines: &machines(),
+            machines,
             works: &[work],
             effort: Effort::Quick,
             paper: Paper::A4,
@@ -332,6 +342,72 @@ fn a_hole_made_in_another_way_than_planned_is_objected_to() {
     assert_eq!(objections(&bored, Work::Board, opposite), ["hole-unround"]);
     let without_last = |l: &mut Lines| drop(l.remove(last_turn(l)));
     assert_eq!(objections(&bored, Work::Board, without_last), ["hole-unround"]);
+    // A whole turn on the level, and then deeper without one.
+    let too_early = |l: &mut Lines| {
+        let at = last_turn(l);
+        l[at - 1] = l[at - 2].clone();
+    };
+    assert_eq!(objections(&bored, Work::Board, too_early), ["hole-unround"]);
+    let stopped_within = |l: &mut Lines| {
+        let at = first(l, "G1 X") + 1;
+        l.insert(at, "M5".to_string());
+        l.splice(at + 2..at + 2, ["M3", "G4 P3.000"].map(str::to_string));
+    };
+    assert_eq!(
+        objections(&bored, Work::Board, stopped_within),
+        ["unplanned-contact", "hole-missing"]
+    );
+    let out_aslant = |l: &mut Lines| {
+        let at = first(l, "G1 X");
+        l[at + 1] = shift(&l[at], 'X', 20.0).expect("an X").replace(" F", " Z18.000 F");
+    };
+    assert_eq!(objections(&bored, Work::Board, out_aslant), ["unplanned-contact", "hole-missing"]);
+    // A third deeper in one turn than planned.
+    let coarse = |l: &mut Lines| drop(l.remove(last_turn(l) - 3));
+    assert_eq!(objections(&bored, Work::Board, coarse), ["hole-steep"]);
+    // At the bottom: round on another middle, round on a lesser circle, aside; and all of it on a lesser circle.
+    let after = |l: &mut Lines, more: &[String]| {
+        let at = last_turn(l) + 1;
+        l.splice(at..at, more.iter().cloned());
+    };
+    let astray = |l: &mut Lines| {
+        let other = l[last_turn(l)].replace("I-2.000", "I2.000");
+        after(l, &[other]);
+    };
+    let lesser = |l: &mut Lines| {
+        let turn = shift(&l[last_turn(l)], 'X', -1.0).expect("an X").replace("I-2.", "I-1.");
+        after(l, &[turn.split(" Y").next().expect("an X").replace("G3", "G1"), turn]);
+    };
+    let aside = |l: &mut Lines| {
+        let out = shift(&l[first(l, "G1 X")], 'X', 3.0).expect("an X");
+        after(l, &[out]);
+    };
+    let narrow = |l: &mut Lines| {
+        let (from, to) = (first(l, "G3") - 3, last_turn(l));
+        for line in &mut l[from..=to] {
+            if let Some(narrower) = shift(line, 'X', -0.1) {
+                *line = narrower.replace("I-2.000", "I-1.900");
+            }
+        }
+    };
+    let contact = ["unplanned-contact", "hole-missing"];
+    assert_eq!(objections(&bored, Work::Board, astray), contact);
+    assert_eq!(objections(&bored, Work::Board, lesser), contact);
+    assert_eq!(objections(&bored, Work::Board, aside), contact);
+    assert_eq!(objections(&bored, Work::Board, narrow), contact);
+    let unsaid = |l: &mut Lines| drop(l.remove(first(l, "(work ")));
+    assert_eq!(objections(&bored, Work::Board, unsaid), ["work-misstated"]);
+    // The same hole in chords, the last of them left out.
+    let mut chords = machines();
+    chords.get_mut("bench-router").expect("a demo machine").speech.arcs = false;
+    let not_round = |l: &mut Lines| {
+        let middle =
+            l.iter().position(|line| line.starts_with("G1 X") && !line.contains('Y')).expect("it");
+        let y = l[middle - 1].split(' ').find(|word| word.starts_with('Y')).expect("a Y");
+        l[middle] = l[middle].replace(" F", &format!(" {y} F"));
+        l.remove(middle - 1);
+    };
+    assert_eq!(objections_on(&chords, &bored, Work::Board, not_round), ["hole-unround"]);
     let plunge = |l: &mut Lines| {
         let (from, to) = (first(l, "G3"), last_turn(l));
         let depth = l[to].split(' ').find(|word| word.starts_with('Z')).expect("a Z");
@@ -366,6 +442,11 @@ fn a_hole_made_in_another_way_than_planned_is_objected_to() {
         l[at] = l[at].replacen("G1", "G2", 1).replace(" F", " R900.000 F");
     };
     assert_eq!(objections(&[], Work::Fabric, bent), ["unplanned-stroke", "stroke-missing"]);
+    let beside = |l: &mut Lines| {
+        let at = first(l, "G1 X");
+        l[at] = shift(&l[at], 'X', 1.0).expect("an X");
+    };
+    assert_eq!(objections(&[], Work::Fabric, beside), ["unplanned-stroke", "stroke-missing"]);
     let on_servo = [(
         "on",
         "[on]\nboard = \"bench-router\"\nfoam = \"bench-router\"\nfabric = \"servo-plotter\"",
