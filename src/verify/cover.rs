@@ -133,9 +133,13 @@ impl Legs {
             .filter_map(|i| self.legs[i].part(from, to).map(|part| (i, part)))
             .collect();
         let free = on.iter().filter(|(i, part)| self.legs[*i].before(*part, run).is_none());
-        // Lines may lie on one another: the one of which least would be left.
+        // Lines may lie on one another: the one of which least would be left, and that was not drawn before.
         let left = |(i, part): &(usize, [f64; 2])| self.legs[*i].left(Some(*part));
-        if let Some(&(i, part)) = free.min_by(|a, b| left(a).total_cmp(&left(b))) {
+        let old = |found: &(usize, [f64; 2])| left(found) - self.legs[found.0].left(None);
+        let order = |a: &&(usize, [f64; 2]), b: &&(usize, [f64; 2])| {
+            left(a).total_cmp(&left(b)).then(old(a).total_cmp(&old(b)))
+        };
+        if let Some(&(i, part)) = free.min_by(order) {
             self.legs[i].drawn.push(Ink { part, setup, run });
             return Some(Drawn::Once);
         }
