@@ -4,6 +4,7 @@ use super::{Effort, End, Shared, files, progress::Progress};
 use crate::{
     machine::Machine,
     route::{self, Cost, Ends, places},
+    words::count,
 };
 use clap::Args;
 use serde_json::json;
@@ -55,8 +56,8 @@ pub fn run(args: &OrderArgs, shared: &Shared) -> End {
     let seconds = begun.elapsed().as_secs_f64();
     let unit = if matches!(cost, Cost::Time { .. }) { "s" } else { "mm" };
     shared.say(&format!(
-        "{} places, {:.3} {unit}, at most {:.3} % over the least possible ({:.3} {unit}), found in {seconds:.2} s\n",
-        places.len(),
+        "{}, {:.3} {unit}, at most {:.3} % over the least possible ({:.3} {unit}), found in {seconds:.2} s\n",
+        count(places.len(), "place", "places"),
         order.cost,
         order.excess() * 100.0,
         order.bound,

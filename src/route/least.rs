@@ -48,7 +48,7 @@ impl Task<'_> {
         }
         let drawn = drawn(&net, tips.len());
         let matched = match tips.len() {
-            ..=MOST_TIPS => Network::new(&net, tips.len()).pair(),
+            ..=MOST_TIPS => Network::new(&net, tips.len()).least(),
             _ => None,
         };
         let held_karp = prove(&net, length + drawn, effort) - drawn;

@@ -72,23 +72,41 @@ impl<'a> Network<'a> {
         (0..self.node.len()).filter(|&b| b != a).map(|b| self.cost(a, b)).min().unwrap_or(0)
     }
 
-    /// Vertices with an odd number of links.
+    /// Vertices with an odd number of links, and park or the free end twice: the way begins and ends there.
     fn odd(&self) -> Vec<usize> {
         let mut odd = vec![false; self.node.len()];
         for &(a, b, _) in &self.links {
             odd[a] ^= true;
             odd[b] ^= true;
         }
-        (0..odd.len()).filter(|&a| odd[a]).collect()
+        let twice = self.special.into_iter().flat_map(|s| [s, s]);
+        (0..odd.len()).filter(|&a| odd[a]).chain(twice).collect()
     }
 
-    /// Pairs the odd vertices, park or the free end twice among them, by moves with the pen up. What
-    /// that costs at the least, where they are few enough to know: no order costs less.
+    /// What pairing the odd vertices must cost, where they are few enough to know: no order costs less.
+    pub fn least(&self) -> Option<i64> {
+        self.cheapest_pairs(&self.odd()).map(|(_, cost)| cost)
+    }
+
+    /// Pairs the odd vertices by moves with the pen up, as cheaply as is known; what that costs where
+    /// it is the least.
     pub fn pair(&mut self) -> Option<i64> {
-        let mut odd = self.odd();
-        odd.extend(self.special.into_iter().flat_map(|s| [s, s]));
-        if odd.len() > MOST {
+        let odd = self.odd();
+        let Some((pairs, cost)) = self.cheapest_pairs(&odd) else {
             self.pair_greedily(&odd);
+            return None;
+        };
+        for (a, b) in pairs {
+            if a != b {
+                self.link(a, b, Link::PenUp);
+            }
+        }
+        Some(cost)
+    }
+
+    /// Park paired with itself stands for a way there and back.
+    fn cheapest_pairs(&self, odd: &[usize]) -> Option<(Vec<(usize, usize)>, i64)> {
+        if odd.len() > MOST {
             return None;
         }
         let there_and_back = self.special.map_or(0, |s| 2 * self.nearest(s));
@@ -97,15 +115,9 @@ impl<'a> Network<'a> {
             false => self.cost(odd[i], odd[j]),
         };
         let partner = cheapest(odd.len(), cost);
-        let pairs: Vec<(usize, usize)> =
-            (0..odd.len()).filter(|&i| i < partner[i]).map(|i| (i, partner[i])).collect();
-        let matched = pairs.iter().map(|&(i, j)| cost(i, j)).sum();
-        for (i, j) in pairs {
-            if odd[i] != odd[j] {
-                self.link(odd[i], odd[j], Link::PenUp);
-            }
-        }
-        Some(matched)
+        let pairs = (0..odd.len()).filter(|&i| i < partner[i]).map(|i| (i, partner[i]));
+        let sum = pairs.clone().map(|(i, j)| cost(i, j)).sum();
+        Some((pairs.map(|(i, j)| (odd[i], odd[j])).collect(), sum))
     }
 
     /// Pairs vertices each with the nearest one left, in the order given.

@@ -2,6 +2,9 @@
 
 use super::Place;
 
+/// The line of a TSPLIB file that its places follow.
+const SECTION: &str = "NODE_COORD_SECTION";
+
 /// What is wrong with a list of places, and where.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Unreadable {
@@ -27,10 +30,11 @@ impl std::error::Error for Unreadable {}
 ///
 /// The first line that is wrong ends it. A text without places gives an empty list.
 pub fn read(text: &str) -> Result<Vec<Place>, Unreadable> {
-    let is_tsplib = text.lines().any(|line| line.trim() == "NODE_COORD_SECTION");
+    let is_tsplib = text.lines().any(|line| line.trim() == SECTION) || headed(text);
     let mut places = Vec::new();
     let mut wanted = None;
     let mut within = !is_tsplib;
+    let mut found = within;
     for (number, line) in text.lines().enumerate() {
         let wrong = |message: String| Unreadable { line: number + 1, message };
         let line = line.trim_start_matches('\u{feff}').trim();
@@ -44,8 +48,8 @@ pub fn read(text: &str) -> Result<Vec<Place>, Unreadable> {
                 continue;
             }
             places.push(place(line, is_tsplib).map_err(wrong)?);
-        } else if line == "NODE_COORD_SECTION" {
-            within = true;
+        } else if line == SECTION {
+            (within, found) = (true, true);
         } else if let Some((key, value)) = line.split_once(':') {
             match (key.trim(), value.trim()) {
                 ("TYPE", kind) if kind.split_whitespace().next() != Some("TSP") => {
@@ -62,6 +66,11 @@ pub fn read(text: &str) -> Result<Vec<Place>, Unreadable> {
             }
         }
     }
+    if !found {
+        let message =
+            format!("a TSPLIB file without a line {SECTION}, after which its places stand");
+        return Err(Unreadable { line: 0, message });
+    }
     match wanted {
         Some((line, count)) if count != places.len() => Err(Unreadable {
             line,
@@ -69,6 +78,14 @@ pub fn read(text: &str) -> Result<Vec<Place>, Unreadable> {
         }),
         _ => Ok(places),
     }
+}
+
+/// Whether the first line that holds anything is a head as TSPLIB files have it.
+fn headed(text: &str) -> bool {
+    let first = text.lines().find(|line| !line.trim().is_empty()).unwrap_or("");
+    let key =
+        first.trim_start_matches('\u{feff}').split_once(':').map_or("", |(key, _)| key.trim());
+    ["NAME", "TYPE", "COMMENT", "DIMENSION", "EDGE_WEIGHT_TYPE"].contains(&key)
 }
 
 fn place(line: &str, numbered: bool) -> Result<Place, String> {

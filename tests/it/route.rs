@@ -377,6 +377,10 @@ fn lists_of_places_are_read_and_faults_named_by_line() {
         places::read(&short).unwrap_err().to_string(),
         "line 3: 3 places announced, 2 found"
     );
+    assert_eq!(
+        places::read(&tsplib.replace("NODE_COORD_SECTION\n", "")).unwrap_err().to_string(),
+        "a TSPLIB file without a line NODE_COORD_SECTION, after which its places stand"
+    );
     let other = tsplib.replace("EUC_2D", "GEO");
     assert_eq!(
         places::read(&other).unwrap_err().to_string(),
