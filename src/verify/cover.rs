@@ -66,18 +66,28 @@ impl Leg {
             .find(|ink| ink.run != run && high.min(ink.part[1]) - low.max(ink.part[0]) > 2.0 * SAME)
     }
 
+    /// Has this going down of the pen drawn all of that already?
+    fn goes_back(&self, part: [f64; 2], run: usize) -> bool {
+        let own = || self.drawn.iter().filter(|ink| ink.run == run).map(|ink| ink.part);
+        covered(own()) >= covered(own().chain([part])) - 2.0 * SAME
+    }
+
     /// How much of it is not drawn, mm; also if this were drawn besides.
     fn left(&self, besides: Option<[f64; 2]>) -> f64 {
-        let mut parts: Vec<[f64; 2]> =
-            self.drawn.iter().map(|ink| ink.part).chain(besides).collect();
-        parts.sort_by(|a, b| a[0].total_cmp(&b[0]));
-        let (mut drawn, mut end) = (0.0, f64::NEG_INFINITY);
-        for [low, high] in parts {
-            drawn += (high - low.max(end)).max(0.0);
-            end = end.max(high);
-        }
-        self.long() - drawn
+        self.long() - covered(self.drawn.iter().map(|ink| ink.part).chain(besides))
     }
+}
+
+/// How much all these parts cover together, mm.
+fn covered(parts: impl Iterator<Item = [f64; 2]>) -> f64 {
+    let mut parts: Vec<[f64; 2]> = parts.collect();
+    parts.sort_by(|a, b| a[0].total_cmp(&b[0]));
+    let (mut sum, mut end) = (0.0, f64::NEG_INFINITY);
+    for [low, high] in parts {
+        sum += (high - low.max(end)).max(0.0);
+        end = end.max(high);
+    }
+    sum
 }
 
 /// Finds legs by where they are.
@@ -132,14 +142,21 @@ impl Legs {
             .into_iter()
             .filter_map(|i| self.legs[i].part(from, to).map(|part| (i, part)))
             .collect();
-        let free = on.iter().filter(|(i, part)| self.legs[*i].before(*part, run).is_none());
-        // Lines may lie on one another: the one of which least would be left, and that was not drawn before.
-        let left = |(i, part): &(usize, [f64; 2])| self.legs[*i].left(Some(*part));
-        let old = |found: &(usize, [f64; 2])| left(found) - self.legs[found.0].left(None);
-        let order = |a: &&(usize, [f64; 2]), b: &&(usize, [f64; 2])| {
-            left(a).total_cmp(&left(b)).then(old(a).total_cmp(&old(b)))
+        let is_free = |(i, part): &(usize, [f64; 2])| self.legs[*i].before(*part, run).is_none();
+        // Lines may lie on one another. A whole leg is itself, whatever it lies on; then comes what the pen
+        // goes back over; of others, the one of which least would be left.
+        let is_whole = |(i, [low, high]): &(usize, [f64; 2])| {
+            let leg = &self.legs[*i];
+            leg.left(None) > 2.0 * SAME && high - low >= leg.long() - 2.0 * SAME
         };
-        if let Some(&(i, part)) = free.min_by(order) {
+        let left = |(i, part): &(usize, [f64; 2])| self.legs[*i].left(Some(*part));
+        let whole = on.iter().find(|here| is_free(here) && is_whole(here));
+        if whole.is_none() && on.iter().any(|(i, part)| self.legs[*i].goes_back(*part, run)) {
+            return Some(Drawn::Once);
+        }
+        let least =
+            || on.iter().filter(|here| is_free(here)).min_by(|a, b| left(a).total_cmp(&left(b)));
+        if let Some(&(i, part)) = whole.or_else(least) {
             self.legs[i].drawn.push(Ink { part, setup, run });
             return Some(Drawn::Once);
         }
@@ -185,6 +202,8 @@ pub fn across_cover(piece: &Piece, parts: &[Part]) -> Result<(), Vec<Lapse>> {
             run += 1;
             let places: Vec<[f64; 2]> = points.iter().map(|at| back(at.map(um))).collect();
             for leg in places.windows(2).filter(|leg| distance(leg[0], leg[1]) > SAME) {
+                // Where the cloth is moved on the pen goes back over nothing: each leg is told by itself.
+                run += usize::from(parts.len() > 1);
                 let (from, to) = (leg[0], leg[1]);
                 let middle = [0, 1].map(|axis| (from[axis] + to[axis]) / 2.0);
                 let of_cross = |cross: &[f64; 2]| distance(*cross, middle) <= SAME;
