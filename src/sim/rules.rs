@@ -125,7 +125,7 @@ catalogue! {
         LongDwell = "long-dwell": "Check that so long a wait is meant.";
         LengthTable = "length-table": "Check the table of tool lengths in the controller: the rehearsal cannot see it.";
         ArcNearlyClosed = "arc-nearly-closed": "Make the end the same as the start for a full circle, or leave the arc out.";
-        SpindleMaybeSlow = "spindle-maybe-slow": "Wait (G4) before the cut, or say in the machine file who waits for the spindle ([spindle] waits).";
+        SpindleMaybeSlow = "spindle-maybe-slow": "Wait (G4) before the cut, or say in the machine file who waits for the spindle: `waits`.";
         PauseTurning = "pause-turning": "Stop the spindle with M5 before a pause: hands come near.";
         LengthNotSet = "length-not-set": "Set Z0 anew after each tool change, or use G43 and H.";
         PenNotSettled = "pen-not-settled": "Wait (G4) for the pen to settle before it moves.";

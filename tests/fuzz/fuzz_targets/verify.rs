@@ -260,6 +260,7 @@ fn as_planned(trace: &[Move], plan: &Plan) {
             Step::Bore { at, depth, circle, .. } => {
                 holes.push((at.map(mm), mm(*depth), mm(*circle), fitted));
             }
+            Step::Cut { .. } => unreachable!("these jobs cut nothing out"),
             Step::Stroke { points } => strokes.push(points.iter().map(|p| p.map(mm)).collect()),
             // Passed in the air: nothing is touched there, which is looked at below.
             Step::Air { .. } | Step::Show { .. } => {}
