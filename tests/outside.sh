@@ -149,6 +149,7 @@ for job in jobs/*.toml; do
                 cp "$file" "$made/$name-$hand/$(basename "$file" | sed "s/^$hand-//")"
             done
             record "$name, $hand: drawings" drawings "$job" "$made/$name-$hand"
+            record "$name, $hand: pages" pages "$made/$name-$hand" "$here/$name-$hand"
         fi
     done
     if [ -e "$made/$name/report.json" ]; then

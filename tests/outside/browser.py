@@ -180,10 +180,12 @@ def by_hand(browser, page):
         name = Path(program["file"]).stem
         # Each set-up has its own holes, where they lie in it.
         places = {made["name"]: made["at_mm"] for made in program["makes"]}
-        work, _, piece = name.partition("-")
-        if work == "fabric":
+        cover = re.search(r"fabric(?:-(\d+))?", name)
+        if cover:
             marks = report["fabric"]["marks"]
-            places = {mark["name"]: mark["back_mm"] for mark in marks if mark["piece"] == int(piece or 1)}
+            several = len({mark["piece"] for mark in marks}) > 1
+            piece = int(cover[1]) if several else 1
+            places = {mark["name"]: mark["back_mm"] for mark in marks if mark["piece"] == piece}
         for button in list(places)[:: max(1, len(places) // 3)]:
             x, y = browser.ask("/execute/sync", script=ON_SCREEN, args=[name, *places[button]])
             point_at(browser, x, y)
@@ -215,7 +217,7 @@ def by_hand(browser, page):
     type_keys(browser, ["m"])
     here, there = re.search(r"(?:Hole|Mark) (\S+)", said), re.search(r"from (\S+): ([\d.]+) (mm|in)", said)
     front = {b["name"]: b["front_mm"] for b in report["layout"]["buttons"]}
-    if first.startswith("fabric"):
+    if "fabric" in first:
         front = {mark["name"]: mark["back_mm"] for mark in report["fabric"]["marks"] if mark["piece"] == 1}
     apart = there and math.dist(front[here[1]], front[there[1]]) / (25.4 if there[3] == "in" else 1)
     if not there or abs(float(there[2]) - apart) > 0.01:
