@@ -85,3 +85,9 @@ fn fraction(mm: f64) -> Option<String> {
         (whole, over) => format!("{sign}{whole} {over}/{under}"),
     })
 }
+
+/// With a capital letter.
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}

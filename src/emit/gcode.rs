@@ -444,9 +444,9 @@ pub(super) fn head_lines(plan: &Plan, machine: &Machine, head: &Head) -> Vec<Str
     }
     if plan.steps.iter().any(|step| matches!(step, Step::Cut { .. })) {
         says.push(
-            "It also cuts the board sideways: screw or clamp its sheet down all round,".to_string(),
+            "It also cuts the board sideways: screw or clamp its sheet down all round, and leave the tabs until the spindle stands still."
+                .to_string(),
         );
-        says.push("and leave the tabs until the spindle stands still.".to_string());
     }
     if let tools @ [_, _, ..] = plan.fitted().as_slice() {
         let tools: Vec<String> = tools.iter().map(u32::to_string).collect();

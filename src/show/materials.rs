@@ -108,11 +108,11 @@ fn cutting_order(job: &Job, layout: &Layout, twine: f64) -> Vec<Cutting> {
     // The last is only as long as a piece, the others end where the next begins.
     let last = roll.length - (roll.drops.len() as f64 - 1.0) * roll.drop_length;
     if (last - roll.drop_length).abs() < 0.05 {
-        cut("lengths".into(), off_the_roll, lengths, vec![roll.width, last]);
+        cut("length".into(), off_the_roll, lengths, vec![roll.width, last]);
     } else {
         if lengths > 1 {
             cut(
-                "lengths".into(),
+                "length".into(),
                 off_the_roll.clone(),
                 lengths - 1,
                 vec![roll.width, roll.drop_length],
@@ -122,20 +122,20 @@ fn cutting_order(job: &Job, layout: &Layout, twine: f64) -> Vec<Cutting> {
     }
     for piece in &cover.pieces {
         let what = match piece.part.of {
-            1 => "covers".to_string(),
-            _ => format!("pieces {}", piece_letter(piece.part.number)),
+            1 => "cover".to_string(),
+            _ => format!("piece {}", piece_letter(piece.part.number)),
         };
         cut(what, "lengths, as the plan lays them".into(), n, piece.cut.to_vec());
     }
-    cut("boards".into(), thick("board", job.board.thickness), n, vec![w, h]);
-    cut("foams".into(), thick("foam", job.foam.thickness), n, vec![w, h]);
+    cut("board".into(), thick("board", job.board.thickness), n, vec![w, h]);
+    cut("foam".into(), thick("foam", job.foam.thickness), n, vec![w, h]);
     if job.wadding > 0.0 {
-        cut("waddings".into(), thick("wadding", job.wadding), n, vec![w, h]);
+        cut("wadding".into(), thick("wadding", job.wadding), n, vec![w, h]);
     }
-    cut("back linings".into(), "lining".into(), n, [w, h].map(|mm| mm + LINING_BEYOND).to_vec());
+    cut("back lining".into(), "lining".into(), n, [w, h].map(|mm| mm + LINING_BEYOND).to_vec());
     let strip = layout.outline.perimeter() + STRIP_OVER;
-    cut("tack strips".into(), "coil of tack strip".into(), n, vec![strip]);
+    cut("tack strip".into(), "coil of tack strip".into(), n, vec![strip]);
     let buttons = n * layout.buttons.len() as u32;
-    cut("ties".into(), "twine".into(), buttons, vec![twine]);
+    cut("tie".into(), "twine".into(), buttons, vec![twine]);
     order
 }

@@ -18,7 +18,7 @@ use crate::{
     program::Program,
     sim::{Move, Rehearsal, WorkSize},
     units::Unit,
-    words::{count, decimal, duration, length, other, size_both},
+    words::{capital, count, decimal, duration, length, other, size_both},
 };
 use kurbo::{Rect, Shape as _};
 use serde::Serialize;
@@ -243,11 +243,6 @@ fn what(plan: &Plan) -> String {
         Work::Foam => of_several("Foam"),
         Work::Fabric => format!("{}, back up", cover::name(plan.part)),
     }
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 fn listed(facts: &[(&str, String)]) -> String {

@@ -25,7 +25,7 @@ use crate::{
     plan::{Plan, Step, mm},
     program::Program,
     units::{Unit, YARD},
-    words::{both, count, decimal, duration, length, size_both},
+    words::{both, capital, count, decimal, duration, length, size_both},
 };
 
 /// How the work goes at the bench. Cloth rests flat before it is marked: garment trade guides, 12 to 24 h.
@@ -215,7 +215,8 @@ impl Shown<'_> {
                 [w, h] => size_both([w, h], unit),
                 _ => format!("{} long", both(cutting.size_mm[0], unit)),
             };
-            format!("{} {}, {size}, from the {}", cutting.pieces, cutting.what, cutting.from)
+            let Cutting { what, pieces, from, .. } = cutting;
+            format!("{}: {pieces} of {size}, from the {from}", capital(what))
         };
         materials(self.job, self.layout).cutting_order.iter().map(line).collect()
     }
