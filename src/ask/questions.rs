@@ -276,7 +276,7 @@ pub const QUESTIONS: &[Question] = &[
         explains: "The button sinks into it, so it is no smaller than the button; 25 to 30 mm is usual.",
         kind: Kind::Length,
         place: "foam.hole",
-        offer: Offer::Usual { mm: "30", inch: "1 3/16" },
+        offer: Offer::Usual { mm: "30", inch: "30 mm" },
         stand_in: "30 mm",
         when: always,
     },

@@ -6,7 +6,10 @@ use crate::{
     show::{self, Shown},
 };
 use clap::Args;
-use std::path::PathBuf;
+use std::{
+    fs,
+    path::{Path, PathBuf},
+};
 
 /// How many whole fits are shown.
 const CHOICES: usize = 9;
@@ -20,7 +23,24 @@ pub struct LayoutArgs {
     svg: Option<PathBuf>,
 }
 
+/// Only pictures are written over: a slip of the keyboard must not cost a job file.
+fn may_write(path: &Path) -> Result<(), String> {
+    if path.extension().is_none_or(|ending| !ending.eq_ignore_ascii_case("svg")) {
+        return Err(format!("{} does not end in .svg: name the picture so", path.display()));
+    }
+    match fs::read_to_string(path) {
+        Ok(text) if !text.starts_with("<svg") => Err(format!(
+            "{} is there already and is no picture of ours: name another file",
+            path.display()
+        )),
+        _ => Ok(()),
+    }
+}
+
 pub fn run(args: &LayoutArgs, shared: &Shared) -> End {
+    if let Some(Err(why)) = args.svg.as_deref().map(may_write) {
+        return End::CouldNotRun(why);
+    }
     let file = match files::job(&args.job) {
         Ok(file) => file,
         Err(end) => return end,

@@ -94,18 +94,24 @@ fn start(args: &NewArgs, shared: &Shared) -> Result<End, End> {
         Some(job) => Some(job.clone()),
         None => None,
     };
-    let mut path =
-        if args.afresh { named } else { named.map_or_else(the_unfinished, |n| Ok(Some(n)))? };
+    let asks = io::stdin().is_terminal();
+    // What is said by flags is a job of its own, not the rest of one that was interrupted.
+    let goes_on = args.given.0.0.is_empty() && !args.afresh;
+    let mut path = match named {
+        None if goes_on => the_unfinished()?,
+        named => named,
+    };
     if let Some(path) = path.as_ref().filter(|path| path.exists()) {
         return Err(End::CouldNotRun(format!(
             "{0} is there already, and nothing is written over it: name another file, or start from it with --from {0}",
             path.display()
         )));
     }
-    let kept = match path.as_deref().map(unfinished).filter(|file| file.exists() && !args.afresh) {
-        Some(file) => Unfinished::read(&file).map_err(End::CouldNotRun)?,
-        None => Unfinished::default(),
-    };
+    let mut kept =
+        match path.as_deref().map(unfinished).filter(|file| file.exists() && !args.afresh) {
+            Some(file) => Unfinished::read(&file).map_err(End::CouldNotRun)?,
+            None => Unfinished::default(),
+        };
     let from = match (&args.from, &kept.from) {
         (Some(asked), Some(begun)) if asked != begun => {
             return Err(End::CouldNotRun(format!(
@@ -126,8 +132,8 @@ fn start(args: &NewArgs, shared: &Shared) -> Result<End, End> {
     let found = files::machines(shared, path.as_deref()).map_err(End::CouldNotRun)?;
     let machines = files::usable(found, &[]).unwrap_or_default();
     let mut interview = Interview::new(old, &machines);
+    kept.answers.0.retain(|word, _| args.given.0.get(word).is_none());
     interview.fill_in(&kept.answers, false);
-    let asks = io::stdin().is_terminal();
     let wrong = interview.fill_in(&args.given.0, !asks);
     if !wrong.is_empty() {
         return Err(End::CouldNotRun(wrong.join("\n       ")));

@@ -189,8 +189,8 @@ impl Writer<'_> {
                 self.line(format_args!("T{number} M6"));
                 if self.speaks_lengths() {
                     self.line(format_args!("G43 H{number}"));
-                } else if several {
-                    // Nobody told the controller how long this one is.
+                } else {
+                    // Nobody told the controller how long it is.
                     self.comment(&format!("Wait: {touch}, then carry on"));
                     self.line(format_args!("M0"));
                 }
@@ -430,11 +430,10 @@ pub(super) fn head_lines(plan: &Plan, machine: &Machine, head: &Head) -> Vec<Str
     let [bed_x, bed_y] = machine.bed.work_at.map(|mm| trimmed(um(mm)));
     if corner == [0, 0] {
         says.push(format!("X0 Y0 is the lower left corner of the {work} as it lies,"));
-        says.push(format!("at X {bed_x} Y {bed_y} of the bed. Z0 is its top."));
+        says.push(format!("at X {bed_x} Y {bed_y} of the bed. Z0 is {}.", plan.top));
     } else {
-        says.push(format!(
-            "X0 Y0 is at X {bed_x} Y {bed_y} of the bed. Z0 is the top of the {work}."
-        ));
+        let top = plan.top.replace("its top", &format!("the top of the {work}"));
+        says.push(format!("X0 Y0 is at X {bed_x} Y {bed_y} of the bed. Z0 is {top}."));
     }
     says.push(format!("Machine: {}", machine.title));
     let holes = plan.drilled().len();

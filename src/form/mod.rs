@@ -172,14 +172,33 @@ impl<'a> Form<'a> {
         self.required(key, "a whole number", least, |f, v| f.as_count(key, v, least))
     }
 
+    /// A text of one line.
     pub fn text(&mut self, key: &'static str) -> Given<String> {
         self.tell(key, Kind::Text, true);
-        self.required(key, "a text in \"quotes\"", "?".to_string(), |f, v| f.as_text(key, v))
+        self.required(key, "a text in \"quotes\"", "?".to_string(), |f, v| f.as_line(key, v))
     }
 
     pub fn text_if(&mut self, key: &'static str) -> Option<Given<String>> {
         self.tell(key, Kind::Text, false);
-        self.optional(key, String::new(), |f, v| f.as_text(key, v))
+        self.optional(key, String::new(), |f, v| f.as_line(key, v))
+    }
+
+    /// A text of one line or several.
+    pub fn lines(&mut self, key: &'static str) -> Given<String> {
+        self.tell(key, Kind::Text, true);
+        self.required(key, "a text in \"quotes\"", "?".to_string(), |f, v| f.as_text(key, v))
+    }
+
+    fn as_line(&self, key: &str, v: &Spanned<DeValue>) -> Option<String> {
+        let text = self.as_text(key, v)?;
+        if text.chars().any(char::is_control) {
+            self.wrong(
+                v,
+                format!("`{key}` goes over more than one line"),
+                "write it on one line, without tabs",
+            );
+        }
+        Some(text)
     }
 
     pub fn yes_or_no_or(&mut self, key: &'static str, default: bool) -> bool {

@@ -201,7 +201,7 @@ fn polygon(f: &mut Form) -> Option<Shape> {
 }
 
 fn path(f: &mut Form) -> Option<Shape> {
-    Some(Shape::Path { data: f.text("data"), unit: f.unit().mm() })
+    Some(Shape::Path { data: f.lines("data"), unit: f.unit().mm() })
 }
 
 /// Ends of a drawing this near each other are meant to meet, mm.

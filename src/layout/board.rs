@@ -14,7 +14,7 @@ use crate::{
 };
 
 /// Wood left between a hole and any other, or the edge, mm: common practice, no source.
-const WOOD: f64 = 3.0;
+pub(super) const WOOD: f64 = 3.0;
 /// Bare wood round engraved letters, mm.
 const BARE: f64 = 6.0;
 /// How finely the outline is followed to find room for letters, mm.

@@ -1,6 +1,6 @@
 //! What a person should know before cutting: nothing here stops a job.
 
-use super::{Bounds, Layout, Name, fit::shape_word};
+use super::{Bounds, Layout, Name, board::WOOD, fit::shape_word};
 use crate::job::{Allowance, Fit, Job, PatternKind};
 
 /// Nearer than this to the edge a button pulls the border out of shape. Published: the maker's write-ups
@@ -132,7 +132,19 @@ fn holes(job: &Job, layout: &Layout, warn: &mut impl FnMut(String)) {
             "The board hole is {board:.1} mm; for twine {least} to {most:.1} mm is usual."
         ));
     }
-    let apart = nearest_neighbours(layout);
+    let sheet = &layout.board;
+    let at_edge = sheet
+        .places
+        .iter()
+        .filter(|(_, at)| sheet.inside([at.x, at.y]) < sheet.hole / 2.0 + WOOD)
+        .map(|(name, _)| name.to_string());
+    let names = at_edge.collect::<Vec<_>>().join(", ");
+    if !names.is_empty() {
+        warn(format!(
+            "Less than {WOOD} mm of board is left between the edge or an opening and hole {names}: twine pulls it out."
+        ));
+    }
+    let apart = nearest_pair(layout);
     if apart <= foam.max(board) {
         warn(format!(
             "Neighbouring holes are {apart:.1} mm apart and {:.1} mm wide: they run into each other.",
@@ -141,29 +153,19 @@ fn holes(job: &Job, layout: &Layout, warn: &mut impl FnMut(String)) {
     }
 }
 
-/// The least distance between two buttons of the pattern, from its pitch.
-fn nearest_neighbours(layout: &Layout) -> f64 {
-    let fitted = &layout.fitted;
-    let gap = fitted.row_gap();
-    if fitted.fan.is_some() || fitted.kind == PatternKind::Single {
-        return nearest_pair(layout);
-    }
-    match fitted.kind {
-        PatternKind::Square | PatternKind::Flutes | PatternKind::Single => fitted.width.min(gap),
-        PatternKind::Diamond => {
-            let half = fitted.width / 2.0;
-            fitted.width.min((half * half + gap * gap).sqrt()).min(2.0 * gap)
-        }
-    }
-}
-
-/// Two buttons at the least, where no pitch tells it; nothing is nearer to one button alone.
+/// The least distance between two buttons: a following top and buttons that gave way keep no pitch. Without
+/// end for one button alone.
 fn nearest_pair(layout: &Layout) -> f64 {
-    let buttons = &layout.buttons;
+    let mut upwards: Vec<_> = layout.buttons.iter().map(|button| button.at).collect();
+    upwards.sort_by(|a, b| a.y.total_cmp(&b.y));
     let mut nearest = f64::INFINITY;
-    for (i, button) in buttons.iter().enumerate() {
-        let others = buttons[..i].iter().map(|other| other.at.distance(button.at));
-        nearest = others.fold(nearest, f64::min);
+    for (i, at) in upwards.iter().enumerate() {
+        for below in upwards[..i].iter().rev() {
+            if at.y - below.y >= nearest {
+                break;
+            }
+            nearest = nearest.min(below.distance(*at));
+        }
     }
     nearest
 }

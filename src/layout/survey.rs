@@ -80,6 +80,14 @@ pub fn find(job: &Job, survey: &Survey, outline: &Outline) -> Result<Found, Vec<
     let places: Vec<[f64; 2]> =
         given.iter().map(|p| [side * (p.value[0] + corner[0]), p.value[1] + corner[1]]).collect();
     let lattice = lattice(&given, &places, kind, size)?;
+    if lattice.iter().all(|[_, row]| *row == lattice[0][1]) {
+        let message =
+            "the measured places lie in one row, which says nothing of the distance between rows";
+        return Err(vec![
+            Diagnostic::at(given[0].span.clone(), message)
+                .help("measure buttons of two rows or more"),
+        ]);
+    }
     let grid = Grid::through(&places, &lattice);
     let ([low, high], top_row) = extent(&lattice, kind);
     let across = ((high[0] - low[0]) / 2 + 1) as u32;

@@ -277,7 +277,11 @@ impl Bench<'_> {
             }
         };
         Err(vec![
-            self.at_machine(format!("no tool makes a hole of {wanted} mm: {there}")).help(help),
+            self.at_machine(format!(
+                "no tool makes a hole of {} mm: {there}",
+                (wanted * 100.0).round() / 100.0
+            ))
+            .help(help),
         ])
     }
 }

@@ -21,6 +21,8 @@ const SLOWEST: f64 = 0.8;
 const FASTEST: f64 = 1.1;
 /// Shorter pieces of a way are left out, mm: offsetting leaves some.
 const DOT: f64 = 0.01;
+/// Fewer tabs do not hold a board: it turns about one. Common practice, no source.
+const LEAST_TABS: u32 = 3;
 /// No arc turns farther, radians: one quarter can be said by its radius as well.
 const QUARTER: f64 = std::f64::consts::FRAC_PI_2;
 
@@ -325,6 +327,17 @@ impl Bench<'_> {
                 .help("widen its mouth, or fit a narrower cutter"),
             ]);
         };
+        let round: f64 = outline::pieces(&way).map(|piece| piece.length()).sum();
+        let held = tabs(round, asked, tool.diameter);
+        if held < asked.tabs.min(LEAST_TABS) {
+            return Err(vec![
+                at(format!(
+                    "there is room for {held} tabs of {} mm on the way round, and the board would come loose under the cutter",
+                    asked.tab_length
+                ))
+                .help("write a smaller tab_length"),
+            ]);
+        }
         let way = match asked.cut {
             CutWay::Climb => outline::backwards(&way),
             CutWay::Conventional => way,
@@ -464,6 +477,15 @@ fn place(at: [f64; 2]) -> [Um; 2] {
     at.map(um)
 }
 
+/// How many tabs a way of this length has room for, of those that are asked for.
+fn tabs(whole: f64, asked: &CutOut, diameter: f64) -> u32 {
+    let wide = asked.tab_length + diameter;
+    match f64::from(asked.tabs) * wide < whole {
+        true => asked.tabs,
+        false => (whole / (2.0 * wide)) as u32,
+    }
+}
+
 /// The way in pieces of at most a quarter circle, each wholly over a tab or wholly beside; it begins in the middle of
 /// the longest straight piece. Tabs stand evenly, the first half a space from the beginning.
 fn parted(way: &[Corner], asked: &CutOut, diameter: f64) -> Vec<Along> {
@@ -488,10 +510,7 @@ fn parted(way: &[Corner], asked: &CutOut, diameter: f64) -> Vec<Along> {
     let whole: f64 = pieces.iter().map(Piece::length).sum();
     // The cutter takes its own width from a tab's two ends.
     let wide = asked.tab_length + diameter;
-    let tabs = match f64::from(asked.tabs) * wide < whole {
-        true => asked.tabs,
-        false => (whole / (2.0 * wide)) as u32,
-    };
+    let tabs = tabs(whole, asked, diameter);
     let space = whole / f64::from(tabs.max(1));
     let mut marks: Vec<f64> = Vec::new();
     for tab in 0..tabs {

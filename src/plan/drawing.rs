@@ -1,7 +1,7 @@
 //! Pen work: the cover's lines, and foam holes marked to be cut by hand.
 
 use super::{
-    Bench, Lay, On, Plan, Setup, Step, Travel, mm,
+    Bench, Lay, OWN_TOP, On, Plan, Setup, Step, Travel, mm,
     tiling::{self, Tile},
     um,
     unit::Unit,
@@ -101,6 +101,7 @@ impl Bench<'_> {
         let (steps, travel) = self.strokes(units, ranks);
         first.extend(steps);
         let on = On {
+            top: OWN_TOP,
             part: piece.part,
             lies: match self.job.fabric.turned.value {
                 Turned::Upright => {
@@ -140,6 +141,7 @@ impl Bench<'_> {
             let units: Vec<Unit> = crosses.chain(grooves).map(Unit::alone).collect();
             let (steps, travel) = self.strokes(&units, &vec![0; units.len()]);
             let on = On {
+                top: OWN_TOP,
                 part: Part::WHOLE,
                 lies: "front face up",
                 setup,

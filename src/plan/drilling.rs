@@ -1,7 +1,7 @@
 //! Holes: how deep, drilled or bored, bit after bit, and in which order.
 
 use super::{
-    Bench, On, Plan, Setup, Step, Travel, Um,
+    Bench, Lay, OWN_TOP, On, Plan, Setup, Step, TOP_OF_FOAM, Travel, Um,
     bits::{self, Aim, Method, Pass},
     mm, um,
 };
@@ -20,6 +20,8 @@ const NEIGHBOUR: f64 = 1.1;
 const OTHERS_BETWEEN: usize = 2;
 /// From the edge of a hole to where a bit is touched off, mm: enough for its tip and a feeler.
 const TOUCHED_BESIDE: f64 = 10.0;
+/// How closely places for it are looked at, mm.
+const TOUCH_STEP: f64 = 5.0;
 
 /// A hole to be made in one set-up.
 struct Wanted<'m> {
@@ -76,10 +78,14 @@ impl Bench<'_> {
             Wanted { name, at, method, whole: deeper(name), done: 0 }
         });
         let mut wanted: Vec<Wanted> = wanted.collect();
-        let touch_at = self.touch_at(&wanted, sheet.hole);
+        let touch_at = self.touch_at(sheet, &setup.lay);
         let (steps, travel) = self.bit_by_bit(&mut wanted);
         let on = On {
             part: Part::WHOLE,
+            top: match self.glued(sheet) {
+                true => TOP_OF_FOAM,
+                false => OWN_TOP,
+            },
             lies: match (sheet.up, setup.lay.turn.is_over()) {
                 (FaceUp::Front, false) if self.job.foam.bonded => {
                     "front face up, the foam glued on"
@@ -143,6 +149,11 @@ impl Bench<'_> {
         }
     }
 
+    /// Whether the board lies under foam that is glued to it.
+    fn glued(&self, sheet: &HoleSheet) -> bool {
+        self.job.foam.bonded && sheet.work == Work::Board
+    }
+
     /// What lies under the tool: the sheet, and what it is glued to. Z0 is its top.
     pub(super) fn stack(&self, sheet: &HoleSheet) -> f64 {
         match self.job.foam.bonded {
@@ -165,32 +176,44 @@ impl Bench<'_> {
             .expect("a layout has at least one button, at a finite place")
     }
 
-    /// Where every bit is touched off on top of the work: between two neighbouring holes, as near as can be
-    /// to where bits are changed, and under no clamp. The tool reaches it, since it reaches both.
-    fn touch_at(&self, wanted: &[Wanted], diameter: f64) -> [Um; 2] {
+    /// Where every bit is touched off on top of the work: in whole material, whatever was cut before, as near
+    /// as can be to where bits are changed, over the bed and under no clamp.
+    fn touch_at(&self, sheet: &HoleSheet, lay: &Lay) -> [Um; 2] {
         let change_at = self.change_at().map(mm);
-        let places: Vec<[f64; 2]> = wanted.iter().map(|hole| hole.at.map(mm)).collect();
-        let least = diameter / 2.0 + TOUCHED_BESIDE;
-        let corner = self.machine.bed.work_at;
-        let clear = |at: &[f64; 2]| {
-            let beside = |axis: usize, side: [f64; 2]| {
-                let place = at[axis] + corner[axis];
-                place + least > side[0] && place - least < side[1]
-            };
-            let clamped = self.machine.keep_clear.iter().any(|c| beside(0, c.x) && beside(1, c.y));
-            !clamped && places.iter().all(|&hole| Cost::Distance.between(hole, *at) >= least)
+        let (bed, corner) = (&self.machine.bed, self.machine.bed.work_at);
+        let holes: Vec<([f64; 2], f64)> =
+            sheet.all_holes().map(|(_, at, diameter)| ([at.x, at.y], diameter / 2.0)).collect();
+        // How far a place of the sheet is from all that is or will be cut away.
+        let whole = |at: [f64; 2]| {
+            let nearest =
+                holes.iter().map(|&(hole, radius)| Cost::Distance.between(hole, at) - radius);
+            nearest.fold(sheet.inside(at), f64::min)
         };
-        let between = places.iter().flat_map(|&a| {
-            let others = places.iter().filter(move |b| **b != a);
-            let near = others.min_by(|&&b, &&c| {
-                Cost::Distance.between(a, b).total_cmp(&Cost::Distance.between(a, c))
-            });
-            near.map(|b| [0, 1].map(|axis| (a[axis] + b[axis]) / 2.0))
+        let reached = |at: [f64; 2]| {
+            let place = [at[0] + corner[0], at[1] + corner[1]];
+            let free = |side: [[f64; 2]; 2]| {
+                (0..2).any(|axis| {
+                    place[axis] + TOUCHED_BESIDE <= side[axis][0]
+                        || place[axis] - TOUCHED_BESIDE >= side[axis][1]
+                })
+            };
+            let on_bed =
+                place[0] >= 0.0 && place[0] <= bed.x && place[1] >= 0.0 && place[1] <= bed.y;
+            on_bed && self.machine.keep_clear.iter().all(|clamp| free([clamp.x, clamp.y]))
+        };
+        let steps = sheet.size.map(|side| (side / TOUCH_STEP) as u32);
+        let sheet_places = (0..=steps[0]).flat_map(|i| (0..=steps[1]).map(move |k| [i, k]));
+        let places = sheet_places.filter_map(|place| {
+            let on_sheet = place.map(|n| f64::from(n) * TOUCH_STEP);
+            let at = lay.place(on_sheet.map(um)).map(mm);
+            reached(at).then(|| (at, whole(on_sheet).min(TOUCHED_BESIDE)))
         });
-        let away = |at: &[f64; 2]| Cost::Distance.between(*at, change_at);
-        let best = between.filter(clear).min_by(|a, b| away(a).total_cmp(&away(b)));
-        // A hole by itself: beside it.
-        best.unwrap_or([places[0][0] + least, places[0][1]]).map(um)
+        // Where there is no such room, as much of it as there is.
+        let best = places.min_by(|(a, room), (b, other)| {
+            let away = |at: [f64; 2]| Cost::Distance.between(at, change_at);
+            other.total_cmp(room).then(away(*a).total_cmp(&away(*b)))
+        });
+        best.map_or(lay.place([0, 0]), |(at, _)| at.map(um))
     }
 }
 

@@ -168,7 +168,7 @@ impl Bench<'_> {
             let dowel = |i: usize| {
                 let (hole, at, diameter) = holes[i];
                 let at = laid.lay.place([um(at.x), um(at.y)]);
-                Dowel { hole, at, diameter: um(diameter), depth }
+                Dowel { hole, at, diameter: um(diameter), depth, through: um(sheet.thickness) }
             };
             let setup = Setup {
                 number,

@@ -52,6 +52,8 @@ pub struct Plan {
     pub part: Part,
     /// How the sheet lies, in words for the person who lays it down.
     pub lies: &'static str,
+    /// What Z0 is the top of.
+    pub top: &'static str,
     pub setup: Setup,
     /// The sheet as it lies: width, height, thickness.
     pub size: [Um; 3],
@@ -97,6 +99,8 @@ pub struct Dowel {
     pub diameter: Um,
     /// How deep it stands in the spoilboard.
     pub depth: Um,
+    /// How thick the board is that it holds, without what is glued on.
+    pub through: Um,
 }
 
 impl Setup {
@@ -232,11 +236,17 @@ pub fn plan(
 struct On {
     part: Part,
     lies: &'static str,
+    top: &'static str,
     setup: Setup,
     /// Of all that lies under the tool, mm.
     thickness: f64,
     travel_height: Um,
 }
+
+/// What Z0 is the top of where nothing is glued on.
+const OWN_TOP: &str = "its top";
+/// And where the board is drilled through its foam.
+const TOP_OF_FOAM: &str = "the top of the FOAM that is glued to it";
 
 /// One work at one machine, while it is planned.
 struct Bench<'a> {
@@ -254,6 +264,7 @@ impl Bench<'_> {
             work: self.work,
             part: on.part,
             lies: on.lies,
+            top: on.top,
             size: [width, height, um(on.thickness)],
             setup: on.setup,
             park: self.park().map(um),

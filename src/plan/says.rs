@@ -1,6 +1,6 @@
 //! What a person does before one program, in sentences: the same in its head, in the preview and on the sheet.
 
-use super::{Dowel, Plan, Setup, Turn, Um, mm};
+use super::{Dowel, Plan, Setup, TOP_OF_FOAM, Turn, Um, mm};
 use crate::machine::Work;
 
 impl Plan {
@@ -8,6 +8,12 @@ impl Plan {
     pub fn laid_down(&self) -> Vec<String> {
         let Setup { number, of, lay, .. } = &self.setup;
         let mut says = Vec::new();
+        if self.top == TOP_OF_FOAM {
+            says.push(
+                "The foam's own holes are cut before: the bit goes through them, and Z0 is the top of the FOAM."
+                    .to_string(),
+            );
+        }
         if *of == 1 && lay.turn == Turn::Not && lay.corner == [0, 0] {
             return says;
         }
@@ -47,6 +53,9 @@ impl Plan {
                     .into(),
             );
         }
+        if self.setup.dowels.is_some() && number == of {
+            says.push("When it is done, take both dowels out of the spoilboard.".to_string());
+        }
         if let (Some([a, b]), 1) = (self.setup.dowels, number) {
             says.push(format!(
                 "Holes {} and {} go on {} mm into the spoilboard, for the dowels.",
@@ -62,7 +71,7 @@ impl Plan {
     /// What one dowel is, for those who cut it.
     fn dowel(&self, dowel: &Dowel) -> String {
         // A millimetre lower than the board's top, so that nothing touches it.
-        let longest = dowel.depth + self.size[2] - 1000;
+        let longest = dowel.depth + dowel.through - 1000;
         format!(
             "{} mm thick, at most {} mm long. The shank of the bit is as thick as its hole",
             plain(dowel.diameter),

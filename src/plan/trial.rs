@@ -1,10 +1,10 @@
 //! A harmless program for a machine that somebody has just described: the bed's outline in the air, and a
 //! ruler of ten shallow holes or short strokes on a scrap.
 
-use super::{CLEARANCE, Lay, Plan, Setup, Step, Travel, Um, um};
+use super::{CLEARANCE, Lay, OWN_TOP, Plan, Setup, Step, Travel, Um, um};
 use crate::{
     layout::{Name, Part},
-    machine::{Kind, Machine, Work},
+    machine::{Kind, Machine, Rotation, Tool, Work},
 };
 
 /// The outline stays so far from the ends of the bed, mm.
@@ -45,7 +45,15 @@ pub fn trial(machine: &Machine) -> Result<(Plan, f64), NoTrial> {
     if height > bed.z - thickness {
         return Err(NoTrial::NoHeight);
     }
-    let tool = machine.tools.iter().find(|tool| tool.plunges && tool.spots.is_none());
+    let mut tools: Vec<&Tool> =
+        machine.tools.iter().filter(|tool| tool.plunges && tool.spots.is_none()).collect();
+    // The scrap is wood: a bit for it before a foam cutter, and the thinnest.
+    tools.sort_by(|a, b| {
+        let foam =
+            |tool: &Tool| !(tool.work.contains(&Work::Board) && tool.rotation == Rotation::Forward);
+        foam(a).cmp(&foam(b)).then(a.diameter.total_cmp(&b.diameter))
+    });
+    let tool = tools.first().copied();
     let widest = tool.map_or(0.0, |tool| tool.diameter / 2.0) + CLEARANCE;
     let free = |y: f64| {
         machine.keep_clear.iter().all(|clamp| {
@@ -71,13 +79,14 @@ pub fn trial(machine: &Machine) -> Result<(Plan, f64), NoTrial> {
         }
         (Kind::Router, None) => return Err(NoTrial::NoTool),
         (Kind::Router, Some(tool)) => {
+            // Round the bed with the spindle standing still.
+            steps.push(outline(machine));
             steps.push(Step::Fit {
                 tool: tool.number,
                 rpm: tool.rpm,
                 turn: tool.rotation,
                 feed: um(tool.feed),
             });
-            steps.push(outline(machine));
             steps.extend(places.map(|(k, at)| Step::Drill {
                 name: Name::in_row(1, k),
                 at,
@@ -91,6 +100,7 @@ pub fn trial(machine: &Machine) -> Result<(Plan, f64), NoTrial> {
         work: if machine.kind == Kind::Router { Work::Board } else { Work::Fabric },
         part: Part::WHOLE,
         lies: "any way up: a scrap",
+        top: OWN_TOP,
         setup: Setup { lay: Lay { corner, ..Lay::plain(size) }, ..Setup::only(Lay::plain(size)) },
         size: [size[0], size[1], um(thickness)],
         park: [0, 1].map(|axis| place(axis, machine.motion.park)),

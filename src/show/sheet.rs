@@ -18,7 +18,7 @@ use super::{
     tape::turns,
 };
 use crate::{
-    job::AreaKind,
+    job::{AreaKind, Turned},
     machine::{Kind, Lift, Machine, Tool, Work},
     notice,
     paper::Paper,
@@ -310,7 +310,13 @@ impl Shown<'_> {
                 ),
             ));
         }
-        rows.push(("Lies", "back up, top away from you: left and right exchanged".to_string()));
+        let lies = match self.job.fabric.turned.value {
+            Turned::Upright => "back up, top away from you: left and right exchanged",
+            Turned::Sideways => {
+                "back up, turned sideways: its top to your right, its left side towards you"
+            }
+        };
+        rows.push(("Lies", lies.to_string()));
         rows
     }
 
@@ -332,7 +338,7 @@ impl Shown<'_> {
             if clamps.is_empty() { "nothing stated".to_string() } else { clamps.join("; ") };
         let top = match mm(plan.travel_height) {
             height if height > 0.0 => {
-                format!("its top; the tool travels {} above it", length(height, unit))
+                format!("{}; the tool travels {} above it", plan.top, length(height, unit))
             }
             _ => "its top; the pen is lifted by words, not in Z".to_string(),
         };

@@ -247,6 +247,7 @@ fn a_machine_that_cannot_cut_the_board_says_why() {
         ("a_cut_out_of_reach", high, ROUTER),
         ("a_cut_in_several_set_ups", wide, ROUTER),
         ("a_notch_too_narrow", notch, ROUTER),
+        ("tabs_too_long_to_hold", text("cut_out = { margin = 30, tab_length = 900 }"), ROUTER),
         ("an_opening_too_narrow", narrow, ROUTER),
     ];
     for (name, job, router) in cases {

@@ -37,6 +37,8 @@ macro_rules! job_messages {
 job_messages! {
     a_file_that_is_not_toml: "title = \"half a text\n[panel\nwidth 3";
     an_empty_file: "";
+    a_title_of_two_lines: job_text(&[("title", "\"Bench\\nback\"")]);
+    old_buttons_in_one_row: job_text(&[("pattern", "[pattern.diamond]\nwidth = 140\nheight = 175\nedge = 70\nmeasured_from = \"corner\"\npositions = \"true\"\nmeasured = [[100, 200], [240, 200], [380, 200], [520, 200], [660, 200]]")]);
     an_unknown_key_is_shown_with_the_nearest_known_one:
         job_text(&[("board", "[board]\nthicknes = 12\nhole = 8")]);
     a_missing_key: job_text(&[("foam", "[foam]\nthickness = 50")]);

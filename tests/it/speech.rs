@@ -61,7 +61,8 @@ fn every_speech_makes_the_same_holes() {
         ("arc_words = \"R\"", " R2.000 F", " I"),
         ("arcs = false", "G1 X", "G3"),
         ("arcs = false\nchord_error = 0.001", "G1 X", "G3"),
-        ("tool_change = \"M6\"", "T3 M6", "M0"),
+        // Nobody told the controller how long the bit is: it stops to be touched off.
+        ("tool_change = \"M6\"", "T3 M6\n(Wait: touch off Z0", "G43"),
         ("tool_change = \"M6\"\nlength_offset = true", "G43 H3", "M0"),
         ("dwell = \"milliseconds\"", "G4 P3000", "P3.000"),
         ("start = [\"M8\"]\nend = [\"M9\"]", "M8", "?"),
