@@ -105,7 +105,10 @@ impl Writer<'_> {
             Some(Lift::Words { up, .. }) => self.line(format_args!("{up}")),
             _ => {
                 self.line(format_args!("M5"));
-                self.rise();
+                // Before its length is known, no tool is moved to a height.
+                if self.plan.fitted().is_empty() || !self.speaks_lengths() {
+                    self.rise();
+                }
             }
         }
         self.own(|speech| &speech.start);
@@ -165,7 +168,9 @@ impl Writer<'_> {
         if index > 0 {
             self.line(format_args!("M5"));
         }
-        self.over(self.plan.change_at);
+        if index > 0 || !self.speaks_lengths() {
+            self.over(self.plan.change_at);
+        }
         let tool = self.tool(number).clone();
         let way = match turn {
             Rotation::Forward => "forward, clockwise from above",

@@ -4,7 +4,7 @@
 use super::{CLEARANCE, Lay, OWN_TOP, Plan, Setup, Step, Travel, Um, um};
 use crate::{
     layout::{Name, Part},
-    machine::{Kind, Machine, Rotation, Tool, Work},
+    machine::{Kind, Machine, Rotation, Tool, ToolChange, Work},
 };
 
 /// The outline stays so far from the ends of the bed, mm.
@@ -79,14 +79,18 @@ pub fn trial(machine: &Machine) -> Result<(Plan, f64), NoTrial> {
         }
         (Kind::Router, None) => return Err(NoTrial::NoTool),
         (Kind::Router, Some(tool)) => {
-            // Round the bed with the spindle standing still.
-            steps.push(outline(machine));
-            steps.push(Step::Fit {
+            let fit = Step::Fit {
                 tool: tool.number,
                 rpm: tool.rpm,
                 turn: tool.rotation,
                 feed: um(tool.feed),
-            });
+            };
+            // Round the bed with the spindle standing still, but where no height is known before a tool's length is.
+            let speech = &machine.speech;
+            match speech.length_offset && speech.tool_change == ToolChange::M6 {
+                true => steps.extend([fit, outline(machine)]),
+                false => steps.extend([outline(machine), fit]),
+            }
             steps.extend(places.map(|(k, at)| Step::Drill {
                 name: Name::in_row(1, k),
                 at,
