@@ -8,7 +8,7 @@ what shuts people out; without it that is not looked for.
 
 Speaks WebDriver (https://www.w3.org/TR/webdriver2/) to chromedriver with the standard library only.
 Leaves a screenshot of each page, and the sheet as a PDF, in PICTURES. Exit 1 and a line for each
-fault; 3 if the browser could not be started.
+fault; 3 if the browser could not be started, 4 if it gave up on the way.
 """
 
 import argparse
@@ -361,7 +361,8 @@ def main(folder, pictures, axe, machines):
                 if axe:
                     for_everybody(browser, folder / name, axe)
         except OSError as error:
-            wrong.append(f"the browser gave up: {error}")
+            print(f"  the browser gave up: {error}")
+            return 4
         finally:
             browser.ask("", "DELETE")
     finally:
