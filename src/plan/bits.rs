@@ -1,6 +1,6 @@
 //! Which bits make a hole, one after the other, and in which order a program fits them.
 
-use super::{Bench, Um, um};
+use super::{Bench, Step, Um, um};
 use crate::{
     diag::Diagnostic,
     job::FaceUp,
@@ -10,7 +10,7 @@ use crate::{
 use std::collections::{BTreeMap, VecDeque};
 
 /// A bit this near the hole's diameter drills it, mm.
-const SAME_DIAMETER: f64 = 0.05;
+pub(super) const SAME_DIAMETER: f64 = 0.05;
 
 /// A tool may be turned this much slower or faster than its file says where the spindle has no other speed.
 const SLOWEST: f64 = 0.8;
@@ -90,6 +90,12 @@ pub(super) fn fits(chains: &[Vec<u32>]) -> Vec<u32> {
         }
     }
     unreachable!("each tool that is fitted brings a chain on")
+}
+
+/// A tool in the spindle, turning so fast.
+pub(super) fn fit(tool: &Tool, rpm: f64) -> Step {
+    let feed = um(tool.feed * (rpm / tool.rpm).min(1.0));
+    Step::Fit { tool: tool.number, rpm, turn: tool.rotation, feed }
 }
 
 impl Bench<'_> {
@@ -211,22 +217,33 @@ impl Bench<'_> {
                 .help("fit a longer tool and state its `reach`"),
             );
         }
-        // A little slower with as much less feed cuts alike: each tooth takes what it took.
-        let rpm = tool.rpm.clamp(spindle.rpm_min, spindle.rpm_max);
-        if rpm < tool.rpm * SLOWEST || rpm > tool.rpm * FASTEST {
-            wrong.push(
-                self.at_machine(format!(
-                    "tool {} ({}) wants {} rpm and the spindle of `{}` turns from {} to {}",
-                    tool.number, tool.name, tool.rpm, machine.name, spindle.rpm_min, spindle.rpm_max
-                ))
-                .help("most large bits are too large for a fast spindle: bore with a smaller cutter, or give the tool a speed the spindle has"),
-            );
-        }
+        let rpm = match self.speed(tool, spindle) {
+            Ok(rpm) => rpm,
+            Err(no) => {
+                wrong.push(no);
+                tool.rpm
+            }
+        };
         if wrong.is_empty() {
             Ok(Pass { tool, rpm, depth: um(depth), circle, aim })
         } else {
             Err(wrong)
         }
+    }
+
+    /// How fast a tool is turned: a little slower with as much less feed cuts alike, for each tooth takes what
+    /// it took.
+    pub(super) fn speed(&self, tool: &Tool, spindle: &Spindle) -> Result<f64, Diagnostic> {
+        let rpm = tool.rpm.clamp(spindle.rpm_min, spindle.rpm_max);
+        if rpm >= tool.rpm * SLOWEST && rpm <= tool.rpm * FASTEST {
+            return Ok(rpm);
+        }
+        Err(self
+            .at_machine(format!(
+                "tool {} ({}) wants {} rpm and the spindle of `{}` turns from {} to {}",
+                tool.number, tool.name, tool.rpm, self.machine.name, spindle.rpm_min, spindle.rpm_max
+            ))
+            .help("most large bits are too large for a fast spindle: bore with a smaller cutter, or give the tool a speed the spindle has"))
     }
 
     /// The tools for a work, in the order of the machine file.

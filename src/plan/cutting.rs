@@ -4,7 +4,11 @@
 //! spiral, deeper by no more than a bite each time round, and once more round at the bottom; over a tab it is lifted.
 //! The outline comes last, so that the board lies still until everything else is done.
 
-use super::{Bench, Leg, Plan, Round, Step, Um, mm, um};
+use super::{
+    Bench, Leg, Plan, Round, Step, Um,
+    bits::{self, SAME_DIAMETER},
+    mm, um,
+};
 use crate::{
     diag::Diagnostic,
     job::{CutOut, CutWay},
@@ -14,11 +18,6 @@ use crate::{
     route::Cost,
 };
 
-/// A bit this near a hole's diameter drills it, mm.
-const SAME_DIAMETER: f64 = 0.05;
-/// A tool may be turned this much slower or faster than its file says where the spindle has no other speed.
-const SLOWEST: f64 = 0.8;
-const FASTEST: f64 = 1.1;
 /// Shorter pieces of a way are left out, mm: offsetting leaves some.
 const DOT: f64 = 0.01;
 /// Fewer tabs do not hold a board: it turns about one. Common practice, no source.
@@ -217,26 +216,7 @@ impl Bench<'_> {
 
     fn fitted(&self, tool: &Tool) -> Result<Step, Diagnostic> {
         let spindle = self.machine.spindle.as_ref().expect("holes are drilled by a spindle");
-        let rpm = tool.rpm.clamp(spindle.rpm_min, spindle.rpm_max);
-        if rpm < tool.rpm * SLOWEST || rpm > tool.rpm * FASTEST {
-            return Err(self
-                .at_machine(format!(
-                    "tool {} ({}) wants {} rpm and the spindle of `{}` turns from {} to {}",
-                    tool.number,
-                    tool.name,
-                    tool.rpm,
-                    self.machine.name,
-                    spindle.rpm_min,
-                    spindle.rpm_max
-                ))
-                .help("give the tool a speed that the spindle has"));
-        }
-        Ok(Step::Fit {
-            tool: tool.number,
-            rpm,
-            turn: tool.rotation,
-            feed: um(tool.feed * (rpm / tool.rpm).min(1.0)),
-        })
+        Ok(bits::fit(tool, self.speed(tool, spindle)?))
     }
 
     /// The engraved words, with the narrowest cutter.

@@ -2,7 +2,7 @@
 
 use super::{
     Bench, Lay, OWN_TOP, On, Plan, Setup, Step, TOP_OF_FOAM, Travel, Um,
-    bits::{self, Aim, Method, Pass},
+    bits::{self, Aim, Method},
     mm, um,
 };
 use crate::{
@@ -124,7 +124,7 @@ impl Bench<'_> {
             travel.mm_bound += shortest.bound;
             travel.seconds_bound += order.bound;
             let pass = &wanted[ready[0]].method.passes[wanted[ready[0]].done];
-            steps.push(fit(pass));
+            steps.push(bits::fit(pass.tool, pass.rpm));
             for &i in &order.sequence {
                 let hole = &mut wanted[ready[i]];
                 steps.push(hole.step());
@@ -235,12 +235,6 @@ impl Wanted<'_> {
             },
         }
     }
-}
-
-fn fit(pass: &Pass) -> Step {
-    let Pass { tool, rpm, .. } = *pass;
-    let feed = um(tool.feed * (rpm / tool.rpm).min(1.0));
-    Step::Fit { tool: tool.number, rpm, turn: tool.rotation, feed }
 }
 
 fn route_of(places: &[[f64; 2]], from: [f64; 2], cost: Cost, effort: Effort) -> Order {

@@ -57,17 +57,7 @@ fn three_bits(speech: &str) -> BTreeMap<String, Machine> {
 const PAUSE: &str = "tool_change = \"pause\"";
 
 fn make(text: &str, machines: &BTreeMap<String, Machine>) -> Made {
-    make::make(
-        &Wanted {
-            job: &job(text),
-            machines,
-            works: &[Work::Board],
-            effort: Effort::Quick,
-            paper: Paper::A4,
-        },
-        &|_| {},
-    )
-    .unwrap_or_else(|refused| panic!("{refused:#?}"))
+    crate::demo::board(&job(text), machines).unwrap_or_else(|refused| panic!("{refused:#?}"))
 }
 
 /// Which tools go into each place, in turn.

@@ -4,7 +4,7 @@ use bradawl::{
     diag::Source,
     job::{self, Job},
     machine::{self, Machine, Work},
-    make::{self, Made, Wanted},
+    make::{self, Made, Refused, Wanted},
     paper::Paper,
     route::Effort,
 };
@@ -114,6 +114,12 @@ fn sources(folder: &str) -> Vec<(String, Source)> {
         (name, Source { name: path.display().to_string(), text })
     };
     paths.iter().map(read).collect()
+}
+
+/// The board alone, on any machines.
+pub fn board(job: &Job, machines: &BTreeMap<String, Machine>) -> Result<Made, Refused> {
+    let (works, effort, paper) = (&[Work::Board], Effort::Quick, Paper::A4);
+    make::make(&Wanted { job, machines, works, effort, paper }, &|_| {})
 }
 
 /// A job made in memory on the machines that come with the tool.

@@ -3,12 +3,10 @@
 use crate::demo::{home, job, job_text, machines, source};
 use bradawl::{
     layout::Name,
-    machine::{self, Machine, Work},
-    make::{self, Made, Refused, Wanted},
-    paper::Paper,
+    machine::{self, Machine},
+    make::{Made, Refused},
     plan::{Step, mm},
     program,
-    route::Effort,
     verify::{Part, across},
 };
 use std::{
@@ -41,16 +39,7 @@ fn headboard(board: &str) -> String {
 const ALLOWED: &str = "[board.locating]\nhole = 8\nat = [[-960, 250], [-960, -250], [-400, 250], [-400, -250], [160, 250], [160, -250], [720, 250], [720, -250]]\n";
 
 fn make(text: &str, machines: &BTreeMap<String, Machine>) -> Result<Made, Refused> {
-    make::make(
-        &Wanted {
-            job: &job(text),
-            machines,
-            works: &[Work::Board],
-            effort: Effort::Quick,
-            paper: Paper::A4,
-        },
-        &|_| {},
-    )
+    crate::demo::board(&job(text), machines)
 }
 
 #[test]

@@ -2,11 +2,9 @@
 
 use crate::demo::{home, job, job_text, machines, source};
 use bradawl::{
-    machine::{self, Machine, Work},
-    make::{self, Made, Refused, Wanted},
-    paper::Paper,
+    machine::{self, Machine},
+    make::{Made, Refused},
     plan::{Plan, um},
-    route::Effort,
     verify,
 };
 use std::{collections::BTreeMap, fs};
@@ -30,16 +28,7 @@ fn bored() -> String {
 }
 
 fn make(text: &str, machines: &BTreeMap<String, Machine>) -> Result<Made, Refused> {
-    make::make(
-        &Wanted {
-            job: &job(text),
-            machines,
-            works: &[Work::Board],
-            effort: Effort::Quick,
-            paper: Paper::A4,
-        },
-        &|_| {},
-    )
+    crate::demo::board(&job(text), machines)
 }
 
 fn board(text: &str, speech: &str) -> (Plan, String) {
