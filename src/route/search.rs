@@ -106,8 +106,7 @@ impl<'a> Search<'a> {
         for node in order {
             self.remember(node);
         }
-        self.settle();
-        self.tour.forget();
+        self.settle(false);
     }
 
     fn remember(&mut self, node: u32) {
@@ -117,10 +116,16 @@ impl<'a> Search<'a> {
         }
     }
 
-    fn settle(&mut self) {
+    /// Until nothing gains. What need not be taken back is not kept: on large tours it would fill
+    /// memory.
+    fn settle(&mut self, undoable: bool) {
         while let Some(node) = self.queue.pop_front() {
             self.queued[node as usize] = false;
-            while self.improve(node) {}
+            while self.improve(node) {
+                if !undoable {
+                    self.tour.forget();
+                }
+            }
         }
     }
 
@@ -257,7 +262,7 @@ impl<'a> Search<'a> {
             if !self.bridge((n / 4).min(self.manner.reach)) {
                 continue;
             }
-            self.settle();
+            self.settle(true);
             let allowed = (WARMTH * mean * (1.0 - done) * self.chance.tail()) as i64;
             if self.length > before + allowed {
                 self.tour.undo();

@@ -50,8 +50,8 @@ impl Effort {
             Effort::Normal => (200_000, 2_000_000, 5_000),
             Effort::Thorough => (400_000, 4_000_000, 20_000),
         };
-        let few = (n * n / 40 + 50) * kicks / 5_000;
-        let kicks = kicks.min(kicks / 1_000 * n).min(few);
+        let few = (40 * n + 50) * kicks / 5_000;
+        let kicks = kicks.min(kicks / 1_000 * n).min(few).min(kicks * 40_000 / n);
         Budget {
             light_kicks: if kicks > 0 { 2 * kicks.max(n.min(16_000)) } else { 0 },
             first_climb: (climb / 4 / n).clamp(25, 100),
@@ -117,6 +117,10 @@ pub(super) fn solve(
     weave(&mut bound, &mut rivals, budget.weaves, near_enough);
     let mut search = best_rival(rivals, kicks, near_enough, progress);
     search.kick(kicks / 2, near_enough, &mut |done| progress(0.6 + 0.3 * done));
+    let mut rivals = [search];
+    weave(&mut bound, &mut rivals, budget.weaves, near_enough);
+    let [mut search] = rivals;
+    search.descend();
     if search.length > goal(&bound) && budget.climb > 100 && known.is_none() {
         climb(&mut bound, budget.climb / 2, search.length);
     }
@@ -150,7 +154,9 @@ fn enough(bound: i64) -> i64 {
 fn climb(bound: &mut Bound, rounds: usize, target: i64) {
     // Short climbs go on from where the first one, in haste as well, had come.
     let stride = if rounds <= 100 { 0.15 } else { 1.0 };
-    for part in [1, 2, 4] {
+    // On a great many places another climb wins less than its time is worth.
+    let parts: &[usize] = if rounds <= 25 { &[1] } else { &[1, 2, 4] };
+    for part in parts {
         bound.climb(rounds / part, target, stride);
         if !bound.prove() {
             break;
