@@ -144,8 +144,8 @@ impl<'a> Bound<'a> {
         let mut price = self.price.clone();
         let mut degree = vec![0; n + 1];
         let mut course = vec![0.0; n];
-        let (memory, decay) = if rounds <= SHORT { (0.3, 0.93) } else { (0.6, 1.0) };
-        let patience = (rounds / 12).min(n / 5).max(8);
+        let (memory, decay) = if rounds <= SHORT { (0.3, 0.93) } else { (0.45, 1.0) };
+        let patience = (rounds / 12).clamp(8, 100);
         let mut since = 0;
         for _ in 0..rounds {
             let value = self.one_tree(&price, &mut degree);

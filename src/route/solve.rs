@@ -55,7 +55,7 @@ impl Effort {
         Budget {
             light_kicks: if kicks > 0 { 2 * kicks.max(n.min(16_000)) } else { 0 },
             first_climb: (climb / 4 / n).clamp(25, 100),
-            climb: (climb / n).clamp(12, 1_000).min(20 * n),
+            climb: (climb / n).clamp(12, 5_000),
             weaves: kicks / 3,
             strips: (strips / n).clamp(2, 40).max(if kicks > 0 { 8 } else { 0 }),
             kicks,
