@@ -219,6 +219,7 @@ impl<'a> Guard<'a> {
     #[inline]
     pub fn check(&mut self, step: &Move, extent: &Bounds, report: &mut Report) {
         self.check_travel(step, extent, report);
+        self.check_length(step, report);
         if step.kind == MoveKind::Rapid {
             self.check_rapid(step, extent, report);
         } else {

@@ -77,6 +77,7 @@ catalogue! {
         ToolChangeTurning = "tool-change-turning": "Stop the spindle with M5 before hands go near the tool.";
         ToolChangeLow = "tool-change-low": "Lift the tool to the safe height before it is changed.";
         WrongLengthOffset = "wrong-length-offset": "Write the number of the tool in the spindle after H: with another tool's length it goes too deep or too high.";
+        LengthNotUsed = "length-not-used": "Write G43 and H with the tool's number after it is changed, before it goes down: lengths stand in this controller's table.";
         CannotPlunge = "cannot-plunge": "Lead this tool in at a slope, or use one that can be driven straight down.";
         CannotCutSideways = "cannot-cut-sideways": "Use a cutter: this tool goes straight down only.";
         FeedBeyondMachine = "feed-beyond-machine": "Write a feed that the machine's axes can reach.";

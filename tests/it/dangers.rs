@@ -89,6 +89,7 @@ fn danger(rule: DangerRule) -> &'static [u8] {
         DangerRule::ToolChangeTurning => program!("tool-change-turning"),
         DangerRule::ToolChangeLow => program!("tool-change-low"),
         DangerRule::WrongLengthOffset => program!("wrong-length-offset"),
+        DangerRule::LengthNotUsed => program!("length-not-used"),
         DangerRule::CannotPlunge => program!("cannot-plunge"),
         DangerRule::CannotCutSideways => program!("cannot-cut-sideways"),
         DangerRule::FeedBeyondMachine => program!("feed-beyond-machine"),

@@ -42,6 +42,11 @@ fn test_router() -> Machine {
     machine::read("test-router", &Source { name: "test-router".into(), text }).expect("a machine")
 }
 
+/// Lengths stand in its controller's table.
+fn mill() -> Machine {
+    machines().remove("knee-mill").expect("a demo machine")
+}
+
 fn plotter() -> Machine {
     machines().remove("roll-plotter").expect("a demo machine")
 }
@@ -350,6 +355,17 @@ fn tools_turn_and_feed_as_their_file_says() {
             ("wrong-length-offset", "", "G43 H1\nG1 Z-1 F300", "G43 H2\nG1 Z-1 F300"),
             ("cannot-cut-sideways", "G0 X100 Y100\n", "G1 Z-1 F300", "G1 X101 Z-1 F300"),
             ("cannot-cut-sideways", "G0 X100 Y100\n", "G1 X101 Z0 F300", "G1 Y101 Z-0.001 F300"),
+        ],
+    );
+    hold(
+        mill,
+        12.0,
+        "G21 G90\nG0 Z30\n",
+        &[
+            ("length-not-used", "T1 M6\n", "G43 H1\nG0 Z20", "G0 Z20"),
+            ("length-not-used", "T1 M6\nG43 H1\n", "G0 Z20", "G49\nG0 Z20"),
+            ("length-not-used", "T1 M6\n", "G0 Z40", "G0 Z29.99"),
+            ("length-not-used", "", "G0 Z20", "T1 M6\nG0 Z20"),
         ],
     );
     hold(

@@ -63,6 +63,20 @@ impl Guard<'_> {
         }
     }
 
+    /// Where lengths stand in the controller's table, Z is of no tool until one is taken from there.
+    #[inline]
+    pub(super) fn check_length(&self, step: &Move, report: &mut Report) {
+        let Some(tool) = self.tool else { return };
+        if self.machine.speech.length_offset
+            && self.length_offset.is_none()
+            && step.to[2] < step.from[2] - SAME
+        {
+            report.danger(Danger::LengthNotUsed, step.line, || {
+                format!("tool {} goes down and no length offset (G43) is used", tool.number)
+            });
+        }
+    }
+
     /// A feed that goes below Z0.
     pub(super) fn check_cut(&self, step: &Move, extent: &Bounds, report: &mut Report) {
         let Move { line, to, .. } = *step;
@@ -103,7 +117,10 @@ impl Guard<'_> {
                 format!("tool {} cannot cut sideways", tool.number)
             });
         }
-        if self.changed_before == Changed::Yes && self.length_offset.is_none() {
+        if self.changed_before == Changed::Yes
+            && self.length_offset.is_none()
+            && !self.machine.speech.length_offset
+        {
             report.doubt(Doubt::LengthNotSet, line, || {
                 format!("tool {} follows another, and no length offset (G43) is used: Z0 must be set anew for it", tool.number)
             });

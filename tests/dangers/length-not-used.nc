@@ -1,0 +1,16 @@
+(on knee-mill)
+(work 600 x 300 x 12 mm)
+G21 G17 G90 G94 G54
+G0 Z30
+M5
+T1 M6
+S2500 M3
+G4 P3
+G0 X100 Y100
+G0 Z5 (fault)
+G43 H1
+G1 Z-3 F200
+G0 Z30
+M5
+G0 X0 Y0
+M30
