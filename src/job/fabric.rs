@@ -110,6 +110,16 @@ pub struct Repeat {
     pub motif: Motif,
 }
 
+impl Repeat {
+    /// What a panel's width and height meet of the repeat, as the cover lies on the roll.
+    pub fn on_panel(&self, turned: Turned) -> [&Given<f64>; 2] {
+        match turned {
+            Turned::Upright => [&self.across, &self.down],
+            Turned::Sideways => [&self.down, &self.across],
+        }
+    }
+}
+
 /// Where the middle of a motif is to lie.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Motif {

@@ -20,8 +20,8 @@ mod survey;
 pub use areas::Cleared;
 pub use bay::bays;
 pub use cover::{
-    Bounds, Cover, Drawn, Drop, Laid, LineKind, Methods, Piece, RollPlan, Strain, hole_allowance,
-    piece_letter, reach,
+    Bounds, Cover, Drawn, Drift, Drop, Laid, LineKind, Methods, Piece, RollPlan, Strain,
+    hole_allowance, piece_letter, reach,
 };
 pub use fan::Rays;
 pub use fit::{Choice, Fitted, choices, shape_word};

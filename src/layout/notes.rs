@@ -1,6 +1,6 @@
 //! What a person should know before cutting: nothing here stops a job.
 
-use super::{Bounds, Layout, Name, board::WOOD, fit::shape_word};
+use super::{Bounds, Drift, Layout, Name, board::WOOD, fit::shape_word};
 use crate::job::{Allowance, Fit, Job, PatternKind};
 
 /// Nearer than this to the edge a button pulls the border out of shape. Published: the maker's write-ups
@@ -17,6 +17,7 @@ pub(super) fn warnings(job: &Job, layout: &Layout) -> Vec<String> {
     let mut warnings = Vec::new();
     let mut warn = |text: String| warnings.push(text);
     allowance(job, layout, &mut warn);
+    repeat(layout, &mut warn);
     edges(layout, &mut warn);
     areas(layout, &mut warn);
     following(layout, &mut warn);
@@ -43,6 +44,17 @@ fn allowance(job: &Job, layout: &Layout, warn: &mut impl FnMut(String)) {
                  the cover may hang loose."
             ));
         }
+    }
+}
+
+fn repeat(layout: &Layout, warn: &mut impl FnMut(String)) {
+    if let Some(Drift { name, by: [across, down] }) = layout.cover.drift {
+        warn(format!(
+            "The cloth's repeat does not follow uneven work: by button {name} it is {:.1} mm off across and {:.1} mm down. \
+             One allowance for all rows keeps it in step.",
+            across.abs(),
+            down.abs()
+        ));
     }
 }
 

@@ -358,6 +358,14 @@ fn roll(text: &mut String, job: &Job, layout: &Layout) {
             None => String::new(),
         }
     );
+    if let (Some(first), Some(repeat)) = (roll.first_cut, &job.fabric.repeat) {
+        let _ = writeln!(
+            text,
+            "          first cut {} before the middle of a motif: buy up to {:.2} m more, to reach one",
+            length(first, job.unit),
+            repeat.down.value / 1000.0
+        );
+    }
     if let Some(sideways) = cover.sideways {
         let _ = writeln!(
             text,

@@ -159,6 +159,9 @@ impl Shown<'_> {
         if let Some(plain) = roll.without_repeat {
             rows.push(("The repeat costs", metres(roll.length - plain)));
         }
+        if let Some(first) = roll.first_cut {
+            rows.push(("First cut", format!("{} before the middle of a motif", both(first, unit))));
+        }
         let drops = count(roll.drops.len(), "length", "lengths");
         rows.push(("Cut off", format!("{drops}, every {}", both(roll.drop_length, unit))));
         let pieces = cover

@@ -344,6 +344,100 @@ fn a_repeat_decides_the_diamond_and_where_pieces_lie() {
     }
 }
 
+/// On cloth turned sideways the panel's width meets the repeat along the roll, and its height that across.
+#[test]
+fn a_repeat_lies_on_the_roll_also_where_the_cloth_is_turned() {
+    let text = job_text(&[
+        ("panel", "[panel.rectangle]\nwidth = 900\nheight = 560"),
+        ("pattern", "[pattern.diamond]\nwidth = 110\nheight = 200\nfit = \"exact\"\nedge = 90"),
+        (
+            "fabric",
+            "[fabric]\nroll_width = 1372\nturn_in = 75\npile = \"none\"\nturned = \"sideways\"\nmotif = \"button\"\n\
+             repeat = { across = 480, down = 320, from_edge = 100 }",
+        ),
+    ]);
+    let cover = lay_out(&job(&text)).expect("a matching diamond").cover;
+    assert_abs_diff_eq!(cover.marked[0], 160.0, epsilon = 1e-9);
+    assert_abs_diff_eq!(cover.marked[1], 240.0, epsilon = 1e-9);
+    assert!(cover.drift.is_none(), "{:?}", cover.drift);
+    let first = cover.roll.first_cut.expect("there is a repeat");
+    let laid = cover.roll.drops[0].pieces[0];
+    for (name, at) in &cover.pieces[0].marks {
+        // Columns of half a marked diamond run along the roll, rows of half a one across it.
+        let along = (at.y - first) / 80.0;
+        let across = (laid.x + at.x - 100.0) / 120.0;
+        assert_abs_diff_eq!(along, along.round(), epsilon = 1e-6);
+        assert_abs_diff_eq!(across, across.round(), epsilon = 1e-6);
+        assert_eq!((along + across).round() as i64 % 2, 0, "{name}: rows are staggered");
+    }
+}
+
+/// Whoever buys the roll that a refusal names can go on.
+#[test]
+fn a_roll_that_would_do_does() {
+    let mut named = 0;
+    for (width, roll, repeat) in [
+        (800, 150, ""),
+        (1600, 240, ""),
+        (1600, 240, "repeat = { across = 320, down = 480 }"),
+        (2030, 300, "repeat = { across = 640, down = 240, from_edge = 10 }"),
+        (1410, 200, "seam = 30"),
+    ] {
+        let text = |roll: f64| {
+            job_text(&[
+                ("panel", &format!("[panel.rectangle]\nwidth = {width}\nheight = 560")),
+                (
+                    "pattern",
+                    "[pattern.diamond]\nwidth = 110\nheight = 200\nfit = \"exact\"\nedge = 90",
+                ),
+                ("fabric", &format!("[fabric]\nroll_width = {roll}\nturn_in = 75\n{repeat}")),
+            ])
+        };
+        let refused = lay_out(&job(&text(f64::from(roll)))).expect_err("the roll is too narrow");
+        let help = refused.iter().find_map(|refusal| {
+            refusal
+                .help
+                .as_ref()?
+                .strip_prefix("a roll of ")?
+                .split_once(" mm would do")
+                .map(|h| h.0.to_string())
+        });
+        let Some(would_do) = help else { continue };
+        named += 1;
+        let would_do = would_do.parse().expect("a width");
+        if let Err(refused) = lay_out(&job(&text(would_do))) {
+            panic!("{width} mm on {would_do}: {refused:#?}");
+        }
+        // A motif may push a piece in by less than the whole repeat that is allowed for.
+        let narrower = lay_out(&job(&text(would_do - 1.0)));
+        assert!(!repeat.is_empty() || narrower.is_err(), "{would_do} is the least");
+    }
+    assert!(named >= 4, "{named} refusals name a roll");
+}
+
+/// Rows of their own width leave the repeat, and the farthest is named.
+#[test]
+fn uneven_rows_on_a_repeat_are_said_to_drift() {
+    let text = |across: &str| {
+        job_text(&[
+            ("pattern", "[pattern.diamond]\nwidth = 110\nheight = 200\nfit = \"exact\"\nedge = 90"),
+            (
+                "fabric",
+                "[fabric]\nroll_width = 1372\nturn_in = 75\nrepeat = { across = 320, down = 480 }\nease = 20",
+            ),
+            ("allowance", &format!("[fabric.allowance.measured]\nacross = {across}\ndown = 45")),
+        ])
+    };
+    let even = lay_out(&job(&text("60"))).expect("a matching diamond");
+    assert!(even.cover.drift.is_none());
+    let rows = even.fitted.rows;
+    let wide: Vec<String> = (0..rows).map(|r| if r == 0 { "72" } else { "60" }.into()).collect();
+    let uneven = lay_out(&job(&text(&format!("[{}]", wide.join(", "))))).expect("within the ease");
+    let drift = uneven.cover.drift.expect("the first row is wider");
+    assert!(drift.by[0].abs() > 2.0, "{drift:?}");
+    assert!(uneven.warnings.iter().any(|w| w.contains(&format!("by button {}", drift.name))));
+}
+
 /// A cover whose rows differ in width: what is left over is the least in the sense of squares, so the pulls
 /// of a button's neighbours cancel.
 #[test]

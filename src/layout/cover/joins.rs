@@ -305,10 +305,12 @@ impl Joiner<'_> {
                 roll.value
             ),
         )
-        .help(format!(
-            "a roll of {:.0} mm would do; or make the diamonds or the edges smaller (--only board,foam makes the rest)",
-            self.narrowest(columns)
-        ))
+        .help(match self.narrowest(columns) {
+            Some(width) => format!(
+                "a roll of {width:.0} mm would do; or make the diamonds or the edges smaller (--only board,foam makes the rest)"
+            ),
+            None => "make the diamonds or the edges smaller (--only board,foam makes the rest)".to_string(),
+        })
     }
 
     /// The pieces between joins on these columns and their mirror images.
@@ -353,15 +355,29 @@ impl Joiner<'_> {
         Join { number, column, line, cut }
     }
 
-    /// The least roll width for which some way of joining would do.
-    fn narrowest(&self, columns: &[i32]) -> f64 {
-        let (first, last) = (columns[0], columns[columns.len() - 1]);
-        let mut pieces =
-            vec![self.piece(Some(-first), Some(first), 1), self.piece(Some(last), None, 2)];
-        if last >= first + DIAMOND {
-            pieces.push(self.piece(Some(first), Some(first + DIAMOND), 2));
+    /// A roll width for which some way of joining has been found, the least of those tried. `None` if there is
+    /// no such way on any roll.
+    fn narrowest(&self, columns: &[i32]) -> Option<f64> {
+        let mut widths: Vec<f64> = Vec::new();
+        for (i, &column) in columns.iter().enumerate() {
+            widths.push(self.piece(Some(-column), Some(column), 0).width());
+            widths.push(self.piece(Some(column), None, 0).width());
+            widths.extend(
+                columns[i + 1..].iter().map(|&c| self.piece(Some(column), Some(c), 0).width()),
+            );
         }
-        pieces.iter().map(Cut::width).fold(0.0, f64::max).ceil()
+        // A motif may push a piece in from the roll's edge by up to a repeat.
+        let pushed = self.job.fabric.repeat.as_ref().map_or(0.0, |repeat| repeat.across.value);
+        let with_push: Vec<f64> = widths.iter().map(|width| width + pushed).collect();
+        widths.extend(with_push);
+        widths.sort_by(f64::total_cmp);
+        let would_do = |width: &f64| {
+            let mut job = self.job.clone();
+            job.fabric.roll_width.value = width.ceil();
+            !Joiner { job: &job, ..*self }.ways(columns).is_empty()
+        };
+        let least = widths.partition_point(|width| !would_do(width));
+        widths.get(least).filter(|width| would_do(width)).map(|width| width.ceil())
     }
 }
 

@@ -19,6 +19,7 @@ mod spread;
 
 pub use allowance::{Bounds, Methods, hole_allowance, reach};
 pub use pen::piece_letter;
+pub use repeat::Drift;
 pub(super) use repeat::{matched, refuse_unmatched};
 pub use roll::{Drop, Laid, RollPlan};
 pub use spread::Strain;
@@ -59,6 +60,8 @@ pub struct Cover {
     pub roll: RollPlan,
     /// Length of roll, mm, if the cover were turned sideways; where that saves cloth and there is no pile.
     pub sideways: Option<f64>,
+    /// The button that drifts farthest off the cloth's repeat, if any does.
+    pub drift: Option<Drift>,
 }
 
 /// One piece of cloth as it lies on the plotter, back up.
@@ -186,6 +189,7 @@ pub(super) fn lay_out(job: &Job, panel: &Panel) -> Result<Cover, Vec<Diagnostic>
         cut: edges.size(),
         pieces: pieces.collect(),
         sideways: sideways(job, &edges, &roll),
+        drift: repeat::drift(job, fitted, buttons, &whole),
         roll,
     })
 }

@@ -1,12 +1,13 @@
-//! Cloth with a pattern that repeats: the marked diamond divides the repeat, so that every diamond shows the
-//! same. W_f = repeat/m, derived.
+//! Cloth with a pattern that repeats: the marked diamond divides the repeat, W_f = repeat/m (derived), so that
+//! every row shows what the row two above it shows. Staggered rows between them show the repeat half a
+//! diamond aside and down: the same only where the cloth's own motifs are staggered so.
 
 use super::{Whole, allowance, joins::Cut, to_back};
 use crate::{
     diag::{Diagnostic, Given},
     frame::{CoverFront, Point},
     job::{Axis, Fit, Job, Motif, Pattern, PatternKind, Repeat},
-    layout::Fitted,
+    layout::{Button, Fitted, Name},
 };
 
 /// No diamond farther than this from the one asked for is offered as the same, of its size.
@@ -24,9 +25,8 @@ pub fn matched(job: &Job) -> Result<Pattern, Vec<Diagnostic>> {
     }
     let mut wrong = Vec::new();
     let allowed = allowance::overall(job);
-    for (i, (repeat, word)) in
-        [(&repeat.across, "wide"), (&repeat.down, "high")].into_iter().enumerate()
-    {
+    let repeats = repeat.on_panel(job.fabric.turned.value);
+    for (i, (repeat, word)) in repeats.into_iter().zip(["wide", "high"]).enumerate() {
         let axis = if i == 0 { &mut pattern.across } else { &mut pattern.down };
         let asked = axis.size.as_ref().expect("an exact fit has a size").value;
         let sizes = divisions(job, i, repeat.value, allowed[i]);
@@ -75,7 +75,8 @@ pub fn refuse_unmatched(job: &Job, fitted: &Fitted) -> Result<(), Vec<Diagnostic
     let Some(repeat) = &job.fabric.repeat else { return Ok(()) };
     let allowed = allowance::overall(job);
     let mut wrong = Vec::new();
-    let axes = [(&repeat.across, fitted.width, "width"), (&repeat.down, fitted.height, "height")];
+    let [across, down] = repeat.on_panel(job.fabric.turned.value);
+    let axes = [(across, fitted.width, "width"), (down, fitted.height, "height")];
     for (i, (repeat, size, key)) in axes.into_iter().enumerate() {
         let sizes = divisions(job, i, repeat.value, allowed[i]);
         if sizes.iter().any(|division| (division - size).abs() <= CLOSE) {
@@ -121,6 +122,36 @@ pub fn motif(job: &Job, fitted: &Fitted, whole: &Whole, cut: &Cut) -> Option<[f6
     let middle = Point::<CoverFront>::new(nearest.x + aside[0], nearest.y + aside[1]);
     let p = to_back(job, cut).apply(middle);
     Some([p.x, p.y])
+}
+
+/// How far the buttons of uneven work drift off the places that a repeat has for them, counted from the button
+/// nearest to the middle: the worst button, and how far across and down it is off, mm. Only where the cloth
+/// repeats.
+pub fn drift(job: &Job, fitted: &Fitted, buttons: &[Button], whole: &Whole) -> Option<Drift> {
+    let regular = fitted.kind != PatternKind::Single && fitted.fan.is_none();
+    job.fabric.repeat.as_ref().filter(|_| regular)?;
+    let [w, h] = whole.marked;
+    let row = match fitted.kind {
+        PatternKind::Diamond => h / 2.0,
+        _ => h,
+    };
+    let (first, at) = buttons.iter().zip(&whole.at).min_by(|a, b| {
+        (a.1.x * a.1.x + a.1.y * a.1.y).total_cmp(&(b.1.x * b.1.x + b.1.y * b.1.y))
+    })?;
+    let off = |button: &Button, p: &Point<CoverFront>| {
+        let [column, up] = [0, 1].map(|i| f64::from(button.lattice[i] - first.lattice[i]));
+        [p.x - at.x - column * w / 2.0, p.y - at.y - up * row / 2.0]
+    };
+    let far = |off: [f64; 2]| off[0].abs().max(off[1].abs());
+    let drifts = buttons.iter().zip(&whole.at).map(|(b, p)| Drift { name: b.name, by: off(b, p) });
+    drifts.max_by(|a, b| far(a.by).total_cmp(&far(b.by))).filter(|worst| far(worst.by) > CLOSE)
+}
+
+/// A button that does not lie where the repeat has its place.
+#[derive(Debug, Clone, Copy)]
+pub struct Drift {
+    pub name: Name,
+    pub by: [f64; 2],
 }
 
 /// The first place at or after `x` across the roll where a piece's motif lies on one of the cloth's.

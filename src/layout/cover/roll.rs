@@ -23,6 +23,9 @@ pub struct RollPlan {
     pub least: f64,
     /// What the order would take if the cloth had no repeat.
     pub without_repeat: Option<f64>,
+    /// Where the cloth has a repeat: how far before the middle of a motif the first cut is made, mm. What lies
+    /// before it on the roll is lost, less than one repeat.
+    pub first_cut: Option<f64>,
 }
 
 /// A length cut off the roll.
@@ -74,7 +77,21 @@ pub fn lay(
     for (i, drop) in drops.iter_mut().enumerate() {
         drop.at = i as f64 * drop_length;
     }
-    RollPlan { width: fabric.roll_width.value, drops, drop_length, length, least, without_repeat }
+    // Every piece's bottom is at the beginning of its drop, and all have their motif equally far above it.
+    let first_cut = fabric
+        .repeat
+        .as_ref()
+        .zip(motif)
+        .map(|(repeat, motif)| motif[0][1].rem_euclid(repeat.down.value));
+    RollPlan {
+        width: fabric.roll_width.value,
+        drops,
+        drop_length,
+        length,
+        least,
+        without_repeat,
+        first_cut,
+    }
 }
 
 /// From the left edge of one piece to the left edge of the next, as they lie back up: where the right
