@@ -283,14 +283,20 @@ enum Sweep {
     RoundFirst,
 }
 
-/// An S to `to` of two equal arcs, level at both ends.
+/// An S to `to` of two equal arcs, level at both ends. Where it is steeper than it is wide they are quarter
+/// rounds with an upright line between them, for longer arcs would swing out past both ends.
 fn swept(way: &mut Way, to: [f64; 2], sweep: Sweep) {
     let from = way.end;
     let [x, y] = [(to[0] - from[0]).abs(), (to[1] - from[1]).abs()];
     // Each arc turns through twice the angle of the chord.
-    let bulge = y / (x + (x * x + y * y).sqrt());
+    let bulge = (y / (x + (x * x + y * y).sqrt())).min(std::f64::consts::SQRT_2 - 1.0);
     let sign = if sweep == Sweep::HollowFirst { -1.0 } else { 1.0 };
-    way.arc_to(sign * bulge, [(from[0] + to[0]) / 2.0, (from[1] + to[1]) / 2.0]);
+    let middle = (from[0] + to[0]) / 2.0;
+    let high = y.min(x) / 2.0 * (to[1] - from[1]).signum();
+    way.arc_to(sign * bulge, [middle, from[1] + high]);
+    if y > x {
+        way.line_to([middle, to[1] - high]);
+    }
     way.arc_to(-sign * bulge, to);
 }
 

@@ -133,6 +133,13 @@ fn shouldered_tops() {
         whole - 2.0 * 200.0 * 100.0 / 2.0,
         1400.0 + 1000.0 + 2.0 * 600.0 + 4.0 * r * angle,
     );
+    // Steeper than wide: quarter rounds with an upright line between, within the same box.
+    measures(
+        "[panel.shouldered]\nwidth = 1400\nheight = 700\nshoulder_width = 100\nshoulder_drop = 300\nshoulder = \"swept\"",
+        [1400.0, 700.0],
+        whole - 2.0 * 100.0 * 300.0 / 2.0,
+        1400.0 + 1200.0 + 2.0 * 400.0 + 2.0 * (PI * 50.0 + 200.0),
+    );
     let scooped = outline_of(&panel("scoop", ""));
     assert_relative_eq!(
         scooped.area(),
