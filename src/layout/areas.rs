@@ -57,16 +57,15 @@ pub(super) fn clear(
     let kept: Vec<Vec<Corner>> =
         job.areas.iter().zip(&areas).map(|(area, a)| grown(&a.corners, area.clear)).collect();
     let mut refused: Vec<Vec<Name>> = vec![Vec::new(); areas.len()];
-    let mut left = Vec::new();
+    let inside =
+        |at: Point<_>| kept.iter().position(|corners| outline::depth(corners, [at.x, at.y]) > HAIR);
+    let hole = job.foam.hole.value;
+    // Those that stand well come first: what moves must keep out of their holes.
+    let (mut left, in_the_way): (Vec<Button>, Vec<Button>) =
+        buttons.into_iter().partition(|button| inside(button.at).is_none());
     let mut dropped = Vec::new();
-    for button in buttons {
-        let inside = |at: Point<_>| {
-            kept.iter().position(|corners| outline::depth(corners, [at.x, at.y]) > HAIR)
-        };
-        let Some(i) = inside(button.at) else {
-            left.push(button);
-            continue;
-        };
+    for button in in_the_way {
+        let i = inside(button.at).expect("it is in the way of one");
         match job.areas[i].gives_way {
             GivesWay::Dropped => {
                 areas[i].dropped.push(button.name);
@@ -77,7 +76,9 @@ pub(super) fn clear(
                 let to = nearest(&kept[i], [button.at.x, button.at.y]);
                 let to = Point::new(to[0], to[1]);
                 let by = to.distance(button.at);
-                let fits = outline.depth(to) >= edge - HAIR && inside(to).is_none();
+                let into_another = left.iter().any(|other: &Button| other.at.distance(to) < hole);
+                let fits =
+                    outline.depth(to) >= edge - HAIR && inside(to).is_none() && !into_another;
                 if by > most + HAIR || !fits {
                     wrong.push(cannot_move(&job.areas[i], button.name, by, most, fits));
                     continue;
@@ -95,6 +96,7 @@ pub(super) fn clear(
             ));
         }
     }
+    left.sort_by_key(|button| button.name);
     if wrong.is_empty() { Ok(Left { buttons: left, dropped, areas }) } else { Err(wrong) }
 }
 
@@ -108,7 +110,7 @@ fn cannot_move(area: &Area, name: Name, by: f64, most: f64, fits: bool) -> Diagn
     let why = match fits {
         true => far,
         false => format!(
-            "button {name} cannot clear the {} without coming too near the edge or another area",
+            "button {name} cannot clear the {} without coming too near the edge, another area or another button",
             area.reason
         ),
     };

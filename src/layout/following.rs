@@ -5,10 +5,18 @@
 //! largest change from row to row is least. Where the outline falls steeply the row falls less: never
 //! more than [`STEEPEST`] along a row, so that every diamond stays one.
 
-use super::Fitted;
-use crate::{frame::Point, job::PatternKind, outline::Outline};
-use std::collections::BTreeMap;
+use super::{Button, Fitted};
+use crate::{
+    diag::Diagnostic,
+    frame::Point,
+    job::{Job, PatternKind},
+    outline::Outline,
+};
+use std::collections::{BTreeMap, BTreeSet};
 
+/// A pleat turned further than this is none of a diamond any more: rows would run into each other. Degrees;
+/// common practice, no source.
+const MOST_TURN: f64 = 45.0;
 /// How steeply a row may run, up over along: common practice, no source.
 pub const STEEPEST: f64 = 0.35;
 /// How far apart places are looked at on the way down from the top, mm.
@@ -42,6 +50,39 @@ impl Following {
         Following { down, rows: rows.min(fitted.rows.saturating_sub(1)).max(1) }
     }
 
+    /// Refuses rows that bend so sharply that these buttons' pleats run into each other, and says how many
+    /// would have to bend.
+    pub fn refuse_crossed(
+        &self,
+        job: &Job,
+        fitted: &Fitted,
+        buttons: &[Button],
+    ) -> Result<(), Vec<Diagnostic>> {
+        let kept: BTreeSet<[i32; 2]> = buttons.iter().map(|button| button.lattice).collect();
+        let turn = self.largest_turn_of(fitted, |place| kept.contains(&place));
+        if turn <= MOST_TURN {
+            return Ok(());
+        }
+        let over = |rows: u32| {
+            let other = Following { down: self.down.clone(), rows };
+            other.largest_turn_of(fitted, |place| kept.contains(&place))
+        };
+        let enough = (self.rows + 1..fitted.rows).find(|&rows| over(rows) <= MOST_TURN);
+        let refusal = Diagnostic::at(
+            job.pattern.place.span.clone(),
+            format!(
+                "following the top within {} of {} rows turns pleats by up to {turn:.0} degrees: rows run into each other",
+                self.rows, fitted.rows
+            ),
+        );
+        Err(vec![refusal.help(match enough {
+            Some(rows) => format!("write follow = {rows} or more, or top = \"straight\""),
+            None => {
+                "write top = \"straight\", more rows, or a panel with a flatter top".to_string()
+            }
+        })])
+    }
+
     /// How far below its place in the straight lattice a place goes.
     pub fn below(&self, fitted: &Fitted, [column, up]: [i32; 2]) -> f64 {
         let row = (fitted.rows as i32 - 1 - up) / 2;
@@ -51,6 +92,11 @@ impl Following {
 
     /// The largest angle by which a pleat turns from the straight lattice, degrees.
     pub fn largest_turn(&self, fitted: &Fitted) -> f64 {
+        self.largest_turn_of(fitted, |_| true)
+    }
+
+    /// The same of pleats between places that count.
+    fn largest_turn_of(&self, fitted: &Fitted, counts: impl Fn([i32; 2]) -> bool) -> f64 {
         let [width, gap] = [fitted.width / 2.0, fitted.row_gap()];
         let mut most: f64 = 0.0;
         for (_, place) in fitted.lattice() {
@@ -60,7 +106,8 @@ impl Following {
             };
             for step in steps {
                 let next = [place[0] + step[0], place[1] + step[1]];
-                if !self.down.contains_key(&next[0]) || next[1] < -(fitted.rows as i32 - 1) {
+                let on = self.down.contains_key(&next[0]) && next[1] >= 1 - fitted.rows as i32;
+                if !on || !counts(place) || !counts(next) {
                     continue;
                 }
                 let straight = [f64::from(step[0]) * width, f64::from(step[1]) * gap / 2.0];

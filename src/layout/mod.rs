@@ -209,6 +209,9 @@ pub fn lay_out(job: &Job) -> Result<Layout, Vec<Diagnostic>> {
             .help("make `edge` smaller, or the diamonds"),
         ]);
     }
+    if let Some(following) = &following {
+        following.refuse_crossed(job, &fitted, &buttons)?;
+    }
     let nearest_edge = buttons.iter().map(|b| outline.depth(b.at)).fold(f64::INFINITY, f64::min);
     let openings: Vec<Vec<Corner>> = areas
         .iter()

@@ -41,6 +41,27 @@ fn a_button_in_an_opening_is_left_out_and_listed() {
 }
 
 #[test]
+fn a_button_does_not_go_aside_into_another() {
+    // Neighbours stand (35, 40) mm away; 14 mm aside it is 45 mm from two of them.
+    let text = |hole: u32| {
+        job_text(&[
+            ("pattern", "[pattern.diamond]\nacross = 9\nrows = 9\nedge = 80"),
+            ("foam", &format!("[foam]\nthickness = 50\nhole = {hole}")),
+            (
+                "wadding",
+                "[[keep_out]]\nreason = \"bolt\"\nat = [0, 0]\nwidth = 20\nheight = 70\nbuttons = \"move\"\n\
+                 [wadding]\nthickness = \"8 mm\"",
+            ),
+        ])
+    };
+    assert!(layout::lay_out(&job(&text(40))).is_ok());
+    let refused =
+        layout::lay_out(&job(&text(50))).expect_err("the holes would run into each other");
+    assert!(refused[0].message.contains("button 5-5 cannot clear the bolt"), "{refused:?}");
+    assert!(refused[0].message.contains("another button"), "{refused:?}");
+}
+
+#[test]
 fn a_button_goes_aside_by_the_shortest_way() {
     // 3-3 stands 10 mm inside the right edge of the keep-out, which asks for half the board hole, 4 mm.
     let layout = laid_out(

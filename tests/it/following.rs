@@ -44,7 +44,7 @@ fn the_top_row_keeps_its_distance_and_the_lowest_is_straight() {
 /// The stated measure, by the angles themselves.
 #[test]
 fn pleats_turn_as_little_as_is_said() {
-    for (more, least) in [("top = \"following\"", 0.5), ("top = \"following\"\nfollow = 2", 1.0)] {
+    for (more, least) in [("top = \"following\"", 0.5), ("top = \"following\"\nfollow = 3", 1.0)] {
         let bent = laid_out(ARCH, more);
         let at =
             |lattice: [i32; 2]| bent.buttons.iter().find(|b| b.lattice == lattice).map(|b| b.at);
@@ -64,7 +64,7 @@ fn pleats_turn_as_little_as_is_said() {
         assert!(most <= bent.turned + 1e-9 && most > least, "{most} is said to be {}", bent.turned);
     }
     assert!(
-        laid_out(ARCH, "top = \"following\"\nfollow = 2").turned
+        laid_out(ARCH, "top = \"following\"\nfollow = 3").turned
             > laid_out(ARCH, "top = \"following\"").turned
     );
     assert_eq!(

@@ -73,6 +73,10 @@ job_messages! {
         ("wadding", "[[opening]]\nreason = \"socket\"\nat = [150, 0]\nwidth = 20\nheight = 20\n[wadding]\nthickness = 8"),
     ]);
     holes_for_dowels_that_are_none: job_text(&[("board", "[board]\nthickness = 12\nhole = 8\nlocating = { hole = 0, at = 3 }")]);
+    a_top_followed_by_too_few_rows: job_text(&[
+        ("panel", "[panel.arch]\nwidth = 1000\nheight = 700\nrise = 250"),
+        ("pattern", "[pattern.diamond]\nwidth = 130\nheight = 190\nedge = 90\ntop = \"following\"\nfollow = 2"),
+    ]);
     an_opening_that_a_button_stands_in: job_text(&[("wadding",
         "[[opening]]\nreason = \"socket\"\nat = [0, 0]\nwidth = 90\nheight = 90\nbuttons = \"refuse\"\n[[keep_out]]\nreason = \"batten\"\nat = [0, 90]\nwidth = 500\nheight = 90\nbuttons = \"move\"\n[wadding]\nthickness = 8")]);
     openings_out_of_place: job_text(&[("wadding",
