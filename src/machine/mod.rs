@@ -170,6 +170,15 @@ pub struct Speech {
     pub end: Vec<String>,
 }
 
+impl Speech {
+    /// The least length, mm, that is no shorter than this one and that a program can say exactly: a safe
+    /// height of 10 mm is 0.3938 in, for 0.3937 in would be too low.
+    pub fn at_least(&self, mm: f64) -> f64 {
+        let step = self.unit.mm() / 10_f64.powi(self.decimals as i32);
+        (mm / step - 1e-6).ceil() * step
+    }
+}
+
 /// What programs are written in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Language {

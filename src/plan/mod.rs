@@ -301,7 +301,7 @@ impl Bench<'_> {
         let (bed, motion) = (&self.machine.bed, &self.machine.motion);
         // A clamp may stand higher than the safe height over thin work.
         let clamps = self.machine.keep_clear.iter().map(|box_| box_.height + CLEARANCE - thickness);
-        let travel = clamps.fold(motion.safe_height, f64::max);
+        let travel = self.machine.speech.at_least(clamps.fold(motion.safe_height, f64::max));
         let highest = bed.z - thickness;
         if travel <= highest {
             return Ok(um(travel));

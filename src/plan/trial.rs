@@ -41,7 +41,7 @@ pub fn trial(machine: &Machine) -> Result<(Plan, f64), NoTrial> {
     }
     let thickness = if machine.kind == Kind::Router { SCRAP } else { 0.0 };
     let clamps = machine.keep_clear.iter().map(|clamp| clamp.height + CLEARANCE - thickness);
-    let height = clamps.fold(machine.motion.safe_height, f64::max);
+    let height = machine.speech.at_least(clamps.fold(machine.motion.safe_height, f64::max));
     if height > bed.z - thickness {
         return Err(NoTrial::NoHeight);
     }

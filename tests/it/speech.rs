@@ -3,8 +3,11 @@
 use crate::demo::{home, job, job_text, machines, source};
 use bradawl::{
     machine::{self, Machine},
-    make::{Made, Refused},
+    make::{self, Made, Refused},
+    paper::Paper,
     plan::{Plan, um},
+    route::Effort,
+    units::Unit,
     verify,
 };
 use std::{collections::BTreeMap, fs};
@@ -61,6 +64,32 @@ fn every_speech_makes_the_same_holes() {
         assert!(!text.contains(never), "{speech}: {never}\n{text}");
         // Proven against the plan, so the same plan means the same holes.
         assert_eq!(plan.steps, plain.steps, "{speech}");
+    }
+}
+
+/// A safe height of 10 mm is not 0.3937 in, which is lower: every work of the job, said in inches.
+#[test]
+fn an_inch_controller_travels_no_lower_than_its_file_asks() {
+    for decimals in [4, 5] {
+        let mut machines = machines();
+        for machine in machines.values_mut().filter(|m| m.speech.writes == machine::Language::Gcode)
+        {
+            machine.speech.unit = Unit::Inch;
+            machine.speech.decimals = decimals;
+            let (asked, step) = (machine.motion.safe_height, 25.4 / 10_f64.powi(decimals as i32));
+            let height = machine.speech.at_least(asked);
+            assert!(height >= asked && height < asked + step, "{height} for {asked}");
+        }
+        let wanted = make::Wanted {
+            job: &job(&job_text(&[])),
+            machines: &machines,
+            works: &machine::Work::ALL,
+            effort: Effort::Quick,
+            paper: Paper::A4,
+        };
+        let made = make::make(&wanted, &|_| {});
+        let made = made.unwrap_or_else(|why| panic!("{decimals} decimals: {why:#?}"));
+        assert!(made.programs.iter().all(|p| p.verified.text().contains("G20")));
     }
 }
 
