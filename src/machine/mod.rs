@@ -171,11 +171,16 @@ pub struct Speech {
 }
 
 impl Speech {
-    /// The least length, mm, that is no shorter than this one and that a program can say exactly: a safe
-    /// height of 10 mm is 0.3938 in, for 0.3937 in would be too low.
+    /// The least length, mm, of whole micrometres that a program says no shorter than this one: a safe height
+    /// of 10 mm is 0.3938 in, for 0.3937 in would be too low.
     pub fn at_least(&self, mm: f64) -> f64 {
-        let step = self.unit.mm() / 10_f64.powi(self.decimals as i32);
-        (mm / step - 1e-6).ceil() * step
+        let (asked, step) =
+            (mm * 1e3 - 1e-6, self.unit.mm() * 1e3 / 10_f64.powi(self.decimals as i32));
+        let mut um = asked.ceil();
+        while (um / step).round() * step < asked {
+            um += 1.0;
+        }
+        um / 1e3
     }
 }
 
