@@ -8,6 +8,7 @@ use crate::{
     outline::{self, Corner, Outline},
     words,
 };
+use std::collections::BTreeMap;
 
 /// An opening or keep-out of the panel, and what became of the buttons in its way.
 #[derive(Debug, Clone)]
@@ -60,6 +61,7 @@ pub(super) fn clear(
     let inside =
         |at: Point<_>| kept.iter().position(|corners| outline::depth(corners, [at.x, at.y]) > HAIR);
     let hole = job.foam.hole.value;
+    let order: BTreeMap<Name, usize> = buttons.iter().map(|b| b.name).zip(0..).collect();
     // Those that stand well come first: what moves must keep out of their holes.
     let (mut left, in_the_way): (Vec<Button>, Vec<Button>) =
         buttons.into_iter().partition(|button| inside(button.at).is_none());
@@ -96,7 +98,7 @@ pub(super) fn clear(
             ));
         }
     }
-    left.sort_by_key(|button| button.name);
+    left.sort_by_key(|button| order[&button.name]);
     if wrong.is_empty() { Ok(Left { buttons: left, dropped, areas }) } else { Err(wrong) }
 }
 

@@ -20,8 +20,10 @@ use std::collections::BTreeMap;
 const WIDEST: f64 = 300.0;
 /// How finely the sweep is looked for, degrees.
 const STEP: f64 = 0.5;
-/// How far apart places are looked at on the way in from the outline, mm.
-const MARCH: f64 = 2.0;
+/// The sweep is first looked for in steps so many times as coarse.
+const COARSE: u32 = 16;
+/// Steps on the way in from the outline; a ray along an edge comes in by ever smaller ones.
+const MOST_STEPS: usize = 1_000;
 
 /// The rays of a fan that was fitted.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -53,15 +55,20 @@ impl Rays {
         let way = self.direction(u);
         let hits = outline.pieces().flat_map(|piece| piece.hits(self.centre, way));
         let leaves = hits.fold(f64::NEG_INFINITY, f64::max);
-        let deep = |by: f64| outline.depth(self.out(u, by)) >= edge - HAIR;
-        let mut inwards = (1..).map(|i| leaves - f64::from(i) * MARCH).take_while(|by| *by > 0.0);
-        let mut within = inwards.find(|&by| deep(by))?;
-        let mut without = within + MARCH;
-        for _ in 0..40 {
-            let middle = (within + without) / 2.0;
-            if deep(middle) { within = middle } else { without = middle }
+        // No place nearer than what is missing can be deep enough: depth changes no faster than place.
+        let missing = |by: f64| edge - outline.depth(self.out(u, by));
+        let mut out = leaves;
+        for _ in 0..MOST_STEPS {
+            let by = missing(out);
+            if by <= HAIR {
+                return Some(out);
+            }
+            out -= by;
+            if out <= 0.0 {
+                return None;
+            }
         }
-        Some(within)
+        None
     }
 
     /// The places of the whole pattern: on every ray the rows stand evenly between the innermost, which is round,
@@ -172,12 +179,15 @@ fn fitted(
             sweep.value
         }
         None => {
-            let keeps = |sweep: &f64| {
-                let places = places(&of(*sweep));
+            let keeps = |sweep: f64| {
+                let places = places(&of(sweep));
                 places.is_some_and(|all| all.iter().all(|b| outline.depth(b.at) >= edge - HAIR))
             };
-            let sweeps = (1..=(most / STEP) as u32).map(|i| f64::from(i) * STEP);
-            sweeps.take_while(keeps).last().unwrap_or(0.0)
+            let up_to = |from: u32, by: u32| {
+                let sweeps = (1..).map(|i| from + i * by).take_while(|i| f64::from(*i) * STEP <= most);
+                sweeps.take_while(|i| keeps(f64::from(*i) * STEP)).last().unwrap_or(from)
+            };
+            f64::from(up_to(up_to(0, COARSE), 1)) * STEP
         }
     };
     if sweep <= 0.0 {

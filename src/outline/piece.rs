@@ -6,6 +6,9 @@
 
 use kurbo::{Arc, PathEl, Rect, Vec2};
 
+/// How far beyond an end still counts as the end, as a share of the piece.
+const HAIR: f64 = 1e-9;
+
 /// Where one piece of an outline ends and the next begins, and how that goes on.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Corner {
@@ -266,7 +269,8 @@ impl Piece {
         (0..steps).map(at).collect()
     }
 
-    /// How far along a ray from `place` it meets this piece, each time.
+    /// How far along a ray from `place` it meets this piece, each time. A ray through a corner meets both its
+    /// pieces: an end counts a hair beyond itself, or rounding might let it slip between them.
     pub fn hits(&self, place: [f64; 2], direction: [f64; 2]) -> Vec<f64> {
         let unit = length(direction);
         let way = [direction[0] / unit, direction[1] / unit];
@@ -277,7 +281,7 @@ impl Piece {
                 return Vec::new();
             }
             let (along, share) = (cross(gap, chord) / across, cross(gap, way) / across);
-            return if along >= 0.0 && (0.0..=1.0).contains(&share) {
+            return if along >= 0.0 && (-HAIR..=1.0 + HAIR).contains(&share) {
                 vec![along]
             } else {
                 Vec::new()
@@ -291,8 +295,9 @@ impl Piece {
         }
         let root = under.sqrt();
         let on = |along: &f64| {
-            *along >= 0.0
-                && self.on_arcs_side([place[0] + along * way[0], place[1] + along * way[1]])
+            let at = [place[0] + along * way[0], place[1] + along * way[1]];
+            let end = |end: [f64; 2]| length(minus(at, end)) <= HAIR * r;
+            *along >= 0.0 && (self.on_arcs_side(at) || end(self.from) || end(self.to))
         };
         [-half - root, -half + root].into_iter().filter(on).collect()
     }
