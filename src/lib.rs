@@ -11,6 +11,8 @@
 //! An untrusted writer (`plan`, `emit`) and a small independent checker (`gcode`, `sim`, `verify`)
 //! share nothing but the machine file.
 
+#![forbid(unsafe_code)]
+
 pub mod units;
 pub mod words;
 pub mod frame;

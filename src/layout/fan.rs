@@ -184,7 +184,8 @@ fn fitted(
                 places.is_some_and(|all| all.iter().all(|b| outline.depth(b.at) >= edge - HAIR))
             };
             let up_to = |from: u32, by: u32| {
-                let sweeps = (1..).map(|i| from + i * by).take_while(|i| f64::from(*i) * STEP <= most);
+                let sweeps =
+                    (1..).map(|i| from + i * by).take_while(|i| f64::from(*i) * STEP <= most);
                 sweeps.take_while(|i| keeps(f64::from(*i) * STEP)).last().unwrap_or(from)
             };
             f64::from(up_to(up_to(0, COARSE), 1)) * STEP
