@@ -174,8 +174,8 @@ impl Speech {
     /// The least length, mm, of whole micrometres that a program says no shorter than this one: a safe height
     /// of 10 mm is 0.3938 in, for 0.3937 in would be too low.
     pub fn at_least(&self, mm: f64) -> f64 {
-        let (asked, step) =
-            (mm * 1e3 - 1e-6, self.unit.mm() * 1e3 / 10_f64.powi(self.decimals as i32));
+        let counts = (0..self.decimals).fold(1.0, |ten, _| ten * 10.0);
+        let (asked, step) = (mm * 1e3 - 1e-6, self.unit.mm() * 1e3 / counts);
         let mut um = asked.ceil();
         while (um / step).round() * step < asked {
             um += 1.0;
