@@ -56,6 +56,7 @@ fn try_out(name: &str, shared: &Shared) -> End {
         }
     };
     let [width, height, thick] = plan.size.map(plan::mm);
+    let touch = if plan.has_heights() { ", and touch off Z0 on top of it" } else { "" };
     let at = plan.setup.lay.corner.map(plan::mm);
     let title = format!("Trial of {}", machine.title);
     let program = match program::prove(&title, plan, machine) {
@@ -89,7 +90,7 @@ fn try_out(name: &str, shared: &Shared) -> End {
         }
     };
     shared.say(&format!(
-        "Written: {}\nLay {scrap}, its lower left corner at X {} Y {} of the program, and touch off Z0 on top of it.\n\
+        "Written: {}\nLay {scrap}, its lower left corner at X {} Y {} of the program{touch}.\n\
          1. It goes once round the bed in the air, 5 mm from its ends: stop it if it comes near an end, and correct `x` and `y`.\n\
          2. It makes ten marks in a line from left to right. From the first to the last there must be {}.\n\
          If the marks run the other way, or the distance is wrong, do not trust this file yet.\n\

@@ -196,6 +196,11 @@ impl Plan {
 }
 
 impl Plan {
+    /// Whether Z is anything to it. A pen that is lifted by words knows no height.
+    pub fn has_heights(&self) -> bool {
+        self.travel_height > 0
+    }
+
     /// How many ways it is cut along: letters, openings, the outline.
     pub fn cuts(&self) -> usize {
         self.steps.iter().filter(|step| matches!(step, Step::Cut { .. })).count()

@@ -339,11 +339,12 @@ impl Shown<'_> {
             .collect();
         let clamps =
             if clamps.is_empty() { "nothing stated".to_string() } else { clamps.join("; ") };
-        let top = match mm(plan.travel_height) {
-            height if height > 0.0 => {
-                format!("{}; the tool travels {} above it", plan.top, length(height, unit))
+        let top = match plan.has_heights() {
+            true => {
+                let height = length(mm(plan.travel_height), unit);
+                format!("{}; the tool travels {height} above it", plan.top)
             }
-            _ => "its top; the pen is lifted by words, not in Z".to_string(),
+            false => "its top; the pen is lifted by words, not in Z".to_string(),
         };
         let zero = match plan.setup.lay.corner {
             [0, 0] => format!("its lower left corner, at X {x} Y {y} mm of the bed"),
@@ -472,9 +473,11 @@ fn checks(plan: &Plan, machine: &Machine) -> Vec<&'static str> {
     let goes_on = plan.setup.number > 1 && plan.work != Work::Foam;
     let mut checks = vec![
         "The right side is up, and the top is where the picture has it.",
-        match goes_on {
-            true => "X0 and Y0 are as they were; Z0 is touched off.",
-            false => "X0 Y0 and Z0 are touched off.",
+        match (goes_on, plan.has_heights()) {
+            (true, true) => "X0 and Y0 are as they were; Z0 is touched off.",
+            (true, false) => "X0 and Y0 are as they were.",
+            (false, true) => "X0 Y0 and Z0 are touched off.",
+            (false, false) => "X0 Y0 is set.",
         },
     ];
     if plan.fitted().len() > 1 {

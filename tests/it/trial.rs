@@ -118,6 +118,13 @@ fn a_machine_is_asked_about_and_its_file_can_be_read() {
     let said = String::from_utf8_lossy(&said.get_output().stdout).into_owned();
     assert!(said.contains("out/shed-router-try.nc") && said.contains("450 mm"), "{said}");
     assert!(folder.path().join("out/shed-router-try.nc").exists());
+    assert!(said.contains("touch off Z0"), "{said}");
+    // A plotter that lifts its own pen has no height to be told.
+    let mut command = Command::cargo_bin("bradawl").expect("the program is built");
+    command.current_dir(folder.path()).arg("--machines").arg(home().join("machines"));
+    let said = command.args(["machines", "--try", "hpgl-plotter"]).assert().code(0);
+    let said = String::from_utf8_lossy(&said.get_output().stdout).into_owned();
+    assert!(said.contains("out/hpgl-plotter-try.plt") && !said.contains("Z0"), "{said}");
     let unknown = Command::cargo_bin("bradawl")
         .expect("the program is built")
         .current_dir(home())
