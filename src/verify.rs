@@ -181,8 +181,7 @@ impl Visit {
             // The way out to the middle is no part of the turn.
             let round = distance(to, ring.centre) > ring.radius / 2.0;
             if round && [step.from, step.to].iter().all(|p| um(p[2]) == um(self.lowest)) {
-                let half = (distance(from, to) / 2.0 / ring.radius).min(1.0);
-                self.level_turn += 2.0 * libm::asin(half);
+                self.level_turn += ring.turn(from, to);
             }
         }
         match (&step.arc, step.kind) {

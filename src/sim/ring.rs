@@ -23,6 +23,13 @@ pub struct Ring {
     pub turned: f64,
 }
 
+impl Ring {
+    /// How far round a chord goes, radians.
+    pub fn turn(&self, from: [f64; 2], to: [f64; 2]) -> f64 {
+        angle(from, to, self.centre).abs()
+    }
+}
+
 /// Where a straight move begins and ends.
 pub(super) type Way = [[f64; 3]; 2];
 
@@ -72,20 +79,33 @@ fn all_round(chords: &[Way]) -> Option<Ring> {
         }
         let halfway = [0, 1].map(|axis| (from[axis] + to[axis]) / 2.0);
         chord_error = chord_error.max(radius - distance(halfway, centre));
-        turned.push(2.0 * libm::asin((distance(from, to) / 2.0 / radius).min(1.0)));
+        turned.push(angle(from, to, centre));
     }
-    // Each whole turn by itself: a chord alone goes down by its last decimal more or less.
+    // There and back again is no turn.
+    if turned.iter().any(|angle| (*angle > 0.0) != (turned[0] > 0.0)) {
+        return None;
+    }
+    // Each whole turn by itself: a chord alone goes down by its last decimal more or less. A turn is whole as
+    // far as its two ends are known.
+    let whole = TAU - 2.0 * SAME / radius;
     let (mut per_turn, mut first, mut so_far): (f64, usize, f64) = (0.0, 0, 0.0);
     for (last, angle) in turned.iter().enumerate() {
-        so_far += angle;
-        while so_far - turned[first] > TAU - 1e-3 {
-            so_far -= turned[first];
+        so_far += angle.abs();
+        while so_far - turned[first].abs() > whole {
+            so_far -= turned[first].abs();
             first += 1;
         }
         per_turn = per_turn.max(chords[first][0][2] - chords[last][1][2]);
     }
-    let turned = turned.iter().sum();
+    let turned = turned.iter().map(|angle| angle.abs()).sum();
     (chord_error <= CORNER).then_some(Ring { centre, radius, chord_error, per_turn, turned })
+}
+
+/// From one place to another as seen from a middle, radians, anticlockwise. Angles in a row add up to a whole turn
+/// however the places were rounded, which lengths of chords do not.
+fn angle(from: [f64; 2], to: [f64; 2], middle: [f64; 2]) -> f64 {
+    let [u, v] = [from, to].map(|p| [p[0] - middle[0], p[1] - middle[1]]);
+    libm::atan2(u[0] * v[1] - u[1] * v[0], u[0] * v[0] + u[1] * v[1])
 }
 
 /// The middle of the circle that comes nearest to the ends of all chords: least squares of the squared

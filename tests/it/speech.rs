@@ -5,7 +5,7 @@ use bradawl::{
     machine::{self, Machine},
     make::{self, Made, Refused},
     paper::Paper,
-    plan::{Plan, um},
+    plan::{Plan, Step, um},
     route::Effort,
     units::Unit,
     verify,
@@ -118,6 +118,26 @@ fn chords_stay_within_the_stated_error_and_none_is_left_out() {
             let spoilt = format!("{}{}", &text[..found], &text[found + line.len() + 1..]);
             let objections = verify::verify(spoilt, &plan, machine);
             assert!(objections.is_err(), "left out: {line}");
+        }
+    }
+}
+
+/// A cutter hardly narrower than the hole goes round on a circle of a tenth of a millimetre and more, whose points
+/// are rounded by as much as matters there.
+#[test]
+fn small_turns_are_bored_in_chords_whatever_the_last_decimal() {
+    for hole in ["6.9", "7", "8.8", "11.3"] {
+        let text = job_text(&[(
+            "board",
+            &format!("[board]\nthickness = \"12 mm\"\nhole = \"{hole} mm\""),
+        )]);
+        for unit in ["mm", "in"] {
+            for decimals in [4, 5] {
+                let speech = format!("arcs = false\nwrites_in = \"{unit}\"\ndecimals = {decimals}");
+                let (plan, text) = board(&text, &speech);
+                let bored = |step: &Step| matches!(step, Step::Bore { .. });
+                assert!(plan.steps.iter().any(bored), "{hole}: {text}");
+            }
         }
     }
 }

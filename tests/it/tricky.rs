@@ -365,6 +365,16 @@ fn a_hole_bored_in_chords_is_told_as_a_hole() {
         let (holes, bored, cuts, _) = told(&spoilt);
         assert_eq!((holes.len(), bored, cuts), (0, 0, 1), "{spoilt}");
     }
+    // Half of it there and back again, twice, is half a hole.
+    let points: Vec<&str> = whole.lines().skip(75).take(36).collect();
+    let there_and_back =
+        [&points[..], &points.iter().rev().copied().collect::<Vec<_>>()].concat().join("\n");
+    let half = format!(
+        "G0 {}\nZ1\nG1 Z-1\n{there_and_back}\n{there_and_back}\nX100 Y100\nG0 Z20\nX0",
+        points[0]
+    );
+    let (holes, bored, cuts, _) = told(&half);
+    assert_eq!((holes.len(), bored, cuts), (0, 0, 1), "{half}");
     // The same two holes twice are four visits and two holes.
     let both = format!("{whole}\n{}", whole.replace("X1", "X3").replace("X9", "X29"));
     let (holes, bored, ..) = told(&format!("{both}\n{both}"));
