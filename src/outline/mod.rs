@@ -22,6 +22,8 @@ use kurbo::{BezPath, Rect};
 
 /// No pleat slides round an outward corner that turns by more than this, as the cosine: 30 degrees, ours.
 const CORNER: f64 = 0.866;
+/// Two ways this much alike are equally near, mm (or mm²).
+const TIE: f64 = 1e-6;
 /// How exactly an arc is drawn as a curve, mm.
 const DRAWN_WITHIN: f64 = 1e-3;
 
@@ -111,24 +113,25 @@ impl Outline {
     }
 
     /// Where the way from `place` straight towards `direction` leaves the panel, moved along the outline
-    /// to where it is nearest to `place`, so that it is left at a right angle; never round a corner.
+    /// to where it is nearest to `place`, so that it is left at a right angle; never round a corner. Where two such
+    /// places are equally near, neither is preferred, so that the other hand's are its mirror image.
     pub fn foot(&self, place: Point<PanelFront>, direction: [f64; 2]) -> Foot {
         let from = [place.x, place.y];
         let pieces: Vec<Piece> = self.pieces().collect();
         let far = self.width() + self.height();
-        let first = pieces
+        let hits: Vec<(f64, usize)> = pieces
             .iter()
             .enumerate()
             .flat_map(|(i, piece)| piece.hits(from, direction).into_iter().map(move |t| (t, i)))
             .filter(|(t, _)| *t <= far)
-            .min_by(|a, b| a.0.total_cmp(&b.0));
-        // A ray from inside always leaves; from elsewhere the nearest place of all will do.
+            .collect();
         let squares = |i: usize| square(from, pieces[i].nearest(from));
-        let mut here = match first {
-            Some((_, i)) => i,
-            None => (0..pieces.len())
-                .min_by(|&a, &b| squares(a).total_cmp(&squares(b)))
-                .expect("an outline has pieces"),
+        let nearer = |a: usize, b: usize| squares(a) < squares(b) - TIE;
+        // A ray from inside always leaves; from elsewhere the nearest place of all will do.
+        let Some(&(out, _)) = hits.iter().min_by(|a, b| a.0.total_cmp(&b.0)) else {
+            let nearest = (0..pieces.len()).min_by(|&a, &b| squares(a).total_cmp(&squares(b)));
+            let nearest = nearest.expect("an outline has pieces");
+            return foot_on(&pieces, nearest, pieces[nearest].nearest(from));
         };
         let n = pieces.len();
         let round_a_corner = |first: usize, second: usize| {
@@ -136,20 +139,35 @@ impl Outline {
             a[0] * b[1] - a[1] * b[0] > 0.0 && a[0] * b[0] + a[1] * b[1] < CORNER
         };
         // Downhill from piece to piece; each is nearer, so it ends.
-        loop {
+        let downhill = |mut here: usize| loop {
             let (before, after) = ((here + n - 1) % n, (here + 1) % n);
-            let nearer = |i: usize| squares(i) < squares(here) - 1e-9;
-            if nearer(after) && !round_a_corner(here, after) {
-                here = after;
-            } else if nearer(before) && !round_a_corner(before, here) {
-                here = before;
-            } else {
-                break;
-            }
+            let onwards = nearer(after, here) && !round_a_corner(here, after);
+            let back = nearer(before, here) && !round_a_corner(before, here);
+            here = match (onwards, back) {
+                (true, true) if nearer(after, before) => after,
+                (true, true) if nearer(before, after) => before,
+                (true, false) => after,
+                (false, true) => before,
+                (true, true) | (false, false) => break here,
+            };
+        };
+        // Through the joint of two pieces it leaves by both.
+        let ends = hits.iter().filter(|(t, _)| *t <= out + TIE).map(|&(_, i)| (i, downhill(i)));
+        let ends: Vec<(usize, usize)> = ends.collect();
+        let (through, best) = ends
+            .iter()
+            .copied()
+            .fold(ends[0], |best, end| if nearer(end.1, best.1) { end } else { best });
+        let at = pieces[best].nearest(from);
+        let rival = |&(_, i): &(usize, usize)| {
+            !nearer(best, i) && square(at, pieces[i].nearest(from)) > TIE
+        };
+        if ends.iter().any(rival) {
+            let unit = square(direction, [0.0; 2]).sqrt();
+            let exit = [0, 1].map(|axis| from[axis] + out * direction[axis] / unit);
+            return foot_on(&pieces, through, exit);
         }
-        let at = pieces[here].nearest(from);
-        let before: f64 = pieces[..here].iter().map(Piece::length).sum();
-        Foot { at, along: before + pieces[here].length_to(at) }
+        foot_on(&pieces, best, at)
     }
 
     /// The outline's points between two places on it, in its own direction, without the places
@@ -180,6 +198,11 @@ pub fn depth(corners: &[Corner], place: [f64; 2]) -> f64 {
     let squares = piece::pieces(corners).map(|piece| square(place, piece.nearest(place)));
     let distance = squares.fold(f64::INFINITY, f64::min).sqrt();
     if inside(corners, place) { distance } else { -distance }
+}
+
+fn foot_on(pieces: &[Piece], piece: usize, at: [f64; 2]) -> Foot {
+    let before: f64 = pieces[..piece].iter().map(Piece::length).sum();
+    Foot { at, along: before + pieces[piece].length_to(at) }
 }
 
 fn square(a: [f64; 2], b: [f64; 2]) -> f64 {

@@ -346,3 +346,37 @@ fn ten_thousand_pieces_are_an_outline_like_any_other() {
     assert!(layout.nearest_edge >= 90.0 - 1e-6);
     assert_relative_eq!(layout.outline.area(), PI * 360.0 * 240.0, max_relative = 1e-5);
 }
+
+/// A pair's two covers are cut as mirror images, so what leads to the edge must be, wherever it starts: beside
+/// corners, and on the line of a V or of a joint where two ways are as near.
+#[test]
+fn the_other_hand_is_left_at_the_mirrored_place() {
+    let shapes = [
+        "[panel.rectangle]\nwidth = 800\nheight = 500\nradius = 60",
+        "[panel.arch]\nwidth = 700\nheight = 500\nrise = 140\narcs = \"three\"",
+        "[panel.ellipse]\nwidth = 900\nheight = 500",
+        "[panel.polygon]\npoints = [[0, 0], [800, 0], [800, 500], [400, 380], [0, 500]]",
+        "[panel.polygon]\npoints = [[0, 0], [640, 0], [700, 460], [320, 600], [40, 380]]",
+    ];
+    for shape in shapes {
+        let outline = outline_of(shape);
+        let mirror = outline.other_hand();
+        let [across, up] = [outline.width(), outline.height()];
+        for (i, j) in (0..=16).flat_map(|i| (0..=16).map(move |j| (i, j))) {
+            let [x, y] = [(f64::from(i) / 16.0 - 0.5) * across, (f64::from(j) / 16.0 - 0.5) * up];
+            if outline.depth(Point::new(x, y)) <= 0.0 {
+                continue;
+            }
+            for [dx, dy] in
+                [[0.0, 1.0], [0.0, -1.0], [1.0, 0.0], [-1.0, 0.0], [0.6, 0.8], [-0.6, 0.8]]
+            {
+                let [one, other] = [
+                    outline.foot(Point::new(x, y), [dx, dy]).at,
+                    mirror.foot(Point::new(-x, y), [-dx, dy]).at,
+                ];
+                let apart = (one[0] + other[0]).abs().max((one[1] - other[1]).abs());
+                assert!(apart < 1e-4, "{shape}: from {x} {y} towards {dx} {dy}: {one:?} {other:?}");
+            }
+        }
+    }
+}
