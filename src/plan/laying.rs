@@ -2,7 +2,7 @@
 
 use super::{
     Bench, CLEARANCE, Dowel, Setup, Turn, Um,
-    bits::{Method, Pass},
+    bits::{Aim, Method, Pass},
     mm,
     reach::Reach,
     setups::{self, Division, Fewest, Located, NoWay},
@@ -44,30 +44,37 @@ impl Bench<'_> {
         method: &Method,
         own: Option<&Method>,
     ) -> Result<Vec<SetupOf>, Vec<Diagnostic>> {
-        let reach = self.reach_of(sheet, method, 0);
         if sheet.work == Work::Foam {
+            let reach = self.reach_of(sheet, method, 0, 0.0);
             let division =
                 setups::divide(&reach, Located::ByHand).map_err(|no| self.no_way(sheet, no))?;
             return Ok(self.laid(sheet, division, 0));
         }
-        let in_twine_holes = match self.divide(reach, sheet.hole, sheet.hole) {
-            Ok(division) => {
-                let depth = self.dowel_depth(sheet, method);
-                let unfit = match division.setups.len() {
-                    1 => Ok(()),
-                    _ => self.dowels_can_be(sheet, method, sheet.hole, depth),
-                };
-                unfit.map(|()| self.laid(sheet, division, um(depth)))
+        // In one set-up no hole goes on into the spoilboard.
+        let depth = self.dowel_depth(sheet, method);
+        let alone = self.divide(self.reach_of(sheet, method, 0, 0.0), sheet.hole, sheet.hole);
+        let in_twine_holes = match alone {
+            Ok(division) if division.setups.len() == 1 => {
+                return Ok(self.laid(sheet, division, um(depth)));
             }
+            Ok(least) => self
+                .divide(self.reach_of(sheet, method, 0, depth), sheet.hole, sheet.hole)
+                .map(|division| division.over(least)),
+            Err(no) => Err(no),
+        };
+        let in_twine_holes = match in_twine_holes {
+            Ok(division) => self
+                .dowels_can_be(sheet, method, sheet.hole, depth)
+                .map(|()| self.laid(sheet, division, um(depth))),
             Err(no) => Err(self.no_way(sheet, no)),
         };
         let (Err(_), Some(own), Some(locating)) = (&in_twine_holes, own, &sheet.locating) else {
             return in_twine_holes;
         };
-        let reach = self.reach_of(sheet, own, locating.places.len());
+        let depth = self.dowel_depth(sheet, own);
+        let reach = self.reach_of(sheet, own, locating.places.len(), depth);
         let division = self.divide(reach, sheet.hole, locating.hole);
         let division = division.map_err(|no| self.no_way(sheet, no))?;
-        let depth = self.dowel_depth(sheet, own);
         self.dowels_can_be(sheet, own, locating.hole, depth)?;
         Ok(self.laid(sheet, division, um(depth)))
     }
@@ -93,14 +100,20 @@ impl Bench<'_> {
             .min(shortest(method).reach - self.stack(sheet))
     }
 
-    /// What all bits of a method reach, of the sheet's holes and the first so many that it may have for dowels.
-    fn reach_of(&self, sheet: &HoleSheet, method: &Method, own: usize) -> Reach {
+    /// What all bits of a method reach, of the sheet's holes and the first so many that it may have for dowels. Any
+    /// of them may be a dowel's, and go on so deep, mm, into the spoilboard.
+    fn reach_of(&self, sheet: &HoleSheet, method: &Method, own: usize, dowel: f64) -> Reach {
         let round = |pass: &Pass| pass.circle.map_or(0.0, mm);
         let circle = method.passes.iter().map(round).fold(0.0, f64::max);
         // Where a tool is short, its holder comes down beside the clamps as well.
         let holder = self.machine.spindle.as_ref().map_or(0.0, |spindle| spindle.holder) / 2.0;
         let beside = |pass: &Pass, height: f64| {
-            let holder_at = pass.tool.reach - mm(pass.depth) + self.stack(sheet);
+            let stack = self.stack(sheet);
+            let depth = match pass.aim {
+                Aim::Whole => mm(pass.depth).max(stack + dowel),
+                Aim::Spot => mm(pass.depth),
+            };
+            let holder_at = pass.tool.reach - depth + stack;
             let holder = if holder_at - height < CLEARANCE { holder + round(pass) } else { 0.0 };
             holder.max(pass.tool.diameter / 2.0)
         };

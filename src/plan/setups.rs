@@ -39,6 +39,18 @@ pub(super) struct Division {
     pub fewest: Fewest,
 }
 
+impl Division {
+    /// The same, proven by what was found for a sheet that reaches as much or more.
+    pub(super) fn over(self, least: Division) -> Self {
+        let fewest = match least.fewest {
+            proven if least.setups.len() == self.setups.len() => proven,
+            Fewest::Found(known) => Fewest::Found(known),
+            _ => Fewest::Found(least.setups.len()),
+        };
+        Division { fewest, ..self }
+    }
+}
+
 /// One set-up: how the sheet lies, and the holes that are made.
 #[derive(Debug, Clone)]
 pub(super) struct Laid {
