@@ -124,22 +124,20 @@ impl Shown<'_> {
         }
         foot.push(Block { head: "Safety", body: Body::Sentence(used_in) });
         foot.push(Block { head: "", body: Body::Points(texts(notice::WHOLE)) });
-        let mut right = vec![Block { head: "In this order", body: Body::Numbered(texts(ORDER)) }];
+        let mut left = vec![Block { head: "Take", body: Body::Table(self.take()) }];
         if let Some(quote) = self.quote() {
-            right.push(Block { head: "Quote", body: Body::Table(quote_rows(&quote)) });
-            right.push(Block { head: "", body: Body::Points(quote.notes()) });
+            left.push(Block { head: "Quote", body: Body::Table(quote_rows(&quote)) });
+            left.push(Block { head: "", body: Body::Points(quote.notes()) });
         }
+        let right = vec![
+            Block { head: "In this order", body: Body::Numbered(texts(ORDER)) },
+            Block { head: "The cover", body: Body::Table(self.cover_table()) },
+        ];
         Page {
             heading: job.title.clone(),
             under: format!("{}{of_them}", size_both(panel_size, job.unit)),
             pictures: vec![vec![panel::lines(job, self.layout)]],
-            columns: [
-                vec![
-                    Block { head: "Take", body: Body::Table(self.take()) },
-                    Block { head: "The cover", body: Body::Table(self.cover_table()) },
-                ],
-                right,
-            ],
+            columns: [left, right],
             foot,
         }
     }

@@ -13,7 +13,7 @@ const MARGIN: f64 = 12.0;
 /// Between two columns, mm.
 const GUTTER: f64 = 6.0;
 /// Least and greatest height of the pictures, mm.
-const PICTURES: [f64; 2] = [62.0, 104.0];
+const PICTURES: [f64; 2] = [50.0, 104.0];
 /// Greatest height of two rows of them, mm.
 const TWO_ROWS: f64 = 170.0;
 const LEADING: f64 = 1.36;
