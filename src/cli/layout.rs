@@ -29,7 +29,7 @@ fn may_write(path: &Path) -> Result<(), String> {
         return Err(format!("{} does not end in .svg: name the picture so", path.display()));
     }
     match fs::read_to_string(path) {
-        Ok(text) if !text.starts_with("<svg") => Err(format!(
+        Ok(text) if !text.starts_with(show::PICTURE_BEGINS) => Err(format!(
             "{} is there already and is no picture of ours: name another file",
             path.display()
         )),

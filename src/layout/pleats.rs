@@ -35,8 +35,8 @@ pub fn spokes(kind: PatternKind) -> [Lattice; 4] {
 
 /// Every edge pleat, in order along the outline. A button has one on each side where it has no neighbour
 /// and one towards each neighbour that was left out, unless another button stands nearer to where it
-/// would end. On a fan the sides are turned with the rays; a groove of flutes has its two ends; a button at a place
-/// of its own has one in the middle of each wide gap between its pleats.
+/// would end. On a fan the sides are turned with the rays; a groove of flutes runs straight on to both its ends, whatever
+/// the outline there; a button at a place of its own has one in the middle of each wide gap between its pleats.
 pub(super) fn edge_pleats(
     fitted: &Fitted,
     outline: &Outline,
@@ -45,10 +45,15 @@ pub(super) fn edge_pleats(
 ) -> Vec<EdgePleat> {
     let mut pleats: Vec<EdgePleat> = Vec::new();
     for (button, from, out) in directions(fitted, buttons, dropped) {
-        let foot = outline.foot(from, out);
+        let straight_on = fitted.kind == PatternKind::Flutes;
+        let foot = match straight_on {
+            true => outline.exit(from, out),
+            false => outline.foot(from, out),
+        };
         let end = Point::new(foot.at[0], foot.at[1]);
         let length = from.distance(end);
-        let nearer = buttons.iter().any(|other| other.at.distance(end) < length - 1e-6);
+        let nearer =
+            !straight_on && buttons.iter().any(|other| other.at.distance(end) < length - 1e-6);
         let twice = pleats.iter().any(|pleat| {
             let [x, y] = pleat.foot.at;
             pleat.button == button && end.distance(Point::new(x, y)) < 1e-6

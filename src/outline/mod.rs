@@ -112,19 +112,35 @@ impl Outline {
         inset(&self.corners, by)
     }
 
+    /// Where the way from `place` straight towards `direction` leaves the panel; the nearest place of the outline
+    /// where it does not.
+    pub fn exit(&self, place: Point<PanelFront>, direction: [f64; 2]) -> Foot {
+        let (from, pieces) = ([place.x, place.y], self.pieces().collect::<Vec<Piece>>());
+        let hits = self.hits(&pieces, from, direction);
+        match hits.iter().min_by(|a, b| a.0.total_cmp(&b.0)) {
+            Some(&(out, i)) => foot_on(&pieces, i, along(from, direction, out)),
+            None => self.foot(place, direction),
+        }
+    }
+
+    /// How far along a ray it meets which pieces.
+    fn hits(&self, pieces: &[Piece], from: [f64; 2], direction: [f64; 2]) -> Vec<(f64, usize)> {
+        let far = self.width() + self.height();
+        pieces
+            .iter()
+            .enumerate()
+            .flat_map(|(i, piece)| piece.hits(from, direction).into_iter().map(move |t| (t, i)))
+            .filter(|(t, _)| *t <= far)
+            .collect()
+    }
+
     /// Where the way from `place` straight towards `direction` leaves the panel, moved along the outline
     /// to where it is nearest to `place`, so that it is left at a right angle; never round a corner. Where two such
     /// places are equally near, neither is preferred, so that the other hand's are its mirror image.
     pub fn foot(&self, place: Point<PanelFront>, direction: [f64; 2]) -> Foot {
         let from = [place.x, place.y];
         let pieces: Vec<Piece> = self.pieces().collect();
-        let far = self.width() + self.height();
-        let hits: Vec<(f64, usize)> = pieces
-            .iter()
-            .enumerate()
-            .flat_map(|(i, piece)| piece.hits(from, direction).into_iter().map(move |t| (t, i)))
-            .filter(|(t, _)| *t <= far)
-            .collect();
+        let hits = self.hits(&pieces, from, direction);
         let squares = |i: usize| square(from, pieces[i].nearest(from));
         let nearer = |a: usize, b: usize| squares(a) < squares(b) - TIE;
         // A ray from inside always leaves; from elsewhere the nearest place of all will do.
@@ -163,9 +179,7 @@ impl Outline {
             !nearer(best, i) && square(at, pieces[i].nearest(from)) > TIE
         };
         if ends.iter().any(rival) {
-            let unit = square(direction, [0.0; 2]).sqrt();
-            let exit = [0, 1].map(|axis| from[axis] + out * direction[axis] / unit);
-            return foot_on(&pieces, through, exit);
+            return foot_on(&pieces, through, along(from, direction, out));
         }
         foot_on(&pieces, best, at)
     }
@@ -198,6 +212,12 @@ pub fn depth(corners: &[Corner], place: [f64; 2]) -> f64 {
     let squares = piece::pieces(corners).map(|piece| square(place, piece.nearest(place)));
     let distance = squares.fold(f64::INFINITY, f64::min).sqrt();
     if inside(corners, place) { distance } else { -distance }
+}
+
+/// So many mm from a place in a direction of any length.
+fn along(from: [f64; 2], direction: [f64; 2], by: f64) -> [f64; 2] {
+    let unit = square(direction, [0.0; 2]).sqrt();
+    [0, 1].map(|axis| from[axis] + by * direction[axis] / unit)
 }
 
 fn foot_on(pieces: &[Piece], piece: usize, at: [f64; 2]) -> Foot {

@@ -25,16 +25,19 @@ pub use template::Template;
 
 use crate::{job::Job, layout::Layout, program::Program};
 
+/// What every picture that stands by itself begins with.
+pub const PICTURE_BEGINS: &str =
+    "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\"";
+
 impl Shown<'_> {
     /// The panel as it will hang, as a picture that stands by itself.
     pub fn picture(&self) -> String {
         let svg = panel::picture(self.job, self.layout);
-        svg.replacen(
-            "<svg ",
-            "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\" ",
+        svg.replacen("<svg ", &format!("{PICTURE_BEGINS} "), 1).replacen(
+            "<defs>",
+            &format!("<style>{PICTURES}</style><defs>"),
             1,
         )
-        .replacen("<defs>", &format!("<style>{PICTURES}</style><defs>"), 1)
     }
 }
 

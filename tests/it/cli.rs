@@ -309,6 +309,25 @@ fn layout_shows_the_fit_and_its_neighbours() {
 }
 
 #[test]
+fn layout_draws_over_its_own_picture_and_nothing_else() {
+    let folder = with_job(&job_text(&[]));
+    let draw =
+        |to: &str| bradawl(folder.path()).args(["layout", "trial.toml", "--svg", to]).assert();
+    draw("panel.svg").code(0);
+    let drawn = fs::read_to_string(folder.path().join("panel.svg")).expect("drawn");
+    let wider = job_text(&[]).replacen("720", "740", 1);
+    fs::write(folder.path().join("trial.toml"), wider).expect("written");
+    draw("panel.svg").code(0);
+    assert_ne!(drawn, fs::read_to_string(folder.path().join("panel.svg")).expect("drawn"));
+    // A job file, and somebody else's drawing.
+    let theirs = "<svg xmlns=\"http://www.w3.org/2000/svg\"/>";
+    fs::write(folder.path().join("theirs.svg"), theirs).expect("written");
+    draw("trial.toml").code(2);
+    draw("theirs.svg").code(2);
+    assert_eq!(fs::read_to_string(folder.path().join("theirs.svg")).expect("kept"), theirs);
+}
+
+#[test]
 fn make_says_what_matters_on_one_screen() {
     let folder = with_job(&job_text(&[]));
     let assert = bradawl(folder.path()).args(["make", "trial.toml"]).assert().code(0);

@@ -116,6 +116,29 @@ fn a_fan_has_two_hands() {
     }
 }
 
+/// A groove does not turn to meet a curved edge at a right angle, as a pleat does, and none is lost to its neighbour.
+#[test]
+fn grooves_run_straight_to_the_edge_under_an_arch() {
+    let found = laid_out(&[
+        ("panel", "[panel.arch]\nwidth = 720\nheight = 500\nrise = 180"),
+        ("foam", "[foam]\nthickness = 40\nhole = 20\nwork = \"mark\""),
+        ("pattern", "[pattern.flutes]\nacross = 12\nties = 3\nedge = 60"),
+        ("allowance", "[fabric.allowance.measured]\nacross = 30\ndown = 0"),
+    ]);
+    let arch: f64 = 180.0 / 2.0 + 720.0 * 720.0 / (8.0 * 180.0);
+    let mut ends = std::collections::BTreeMap::<i32, Vec<f64>>::new();
+    for pleat in &found.edge_pleats {
+        let button = &found.buttons[pleat.button];
+        let [x, y] = pleat.foot.at;
+        assert_relative_eq!(x, button.at.x, epsilon = 1e-9);
+        let top = (arch * arch - x * x).sqrt() + 250.0 - arch;
+        assert_relative_eq!(y, if y > 0.0 { top } else { -250.0 }, epsilon = 1e-6);
+        ends.entry(button.lattice[0]).or_default().push(y);
+    }
+    assert_eq!(ends.len(), 13);
+    assert!(ends.values().all(|both| both.len() == 2 && both[0] * both[1] < 0.0), "{ends:?}");
+}
+
 #[test]
 fn flutes_are_marked_in_one_direction() {
     let text = job_text(&[
