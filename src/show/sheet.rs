@@ -325,14 +325,16 @@ impl Shown<'_> {
         let unit = self.job.unit;
         let (plan, machine) = (&program.plan, &program.machine);
         let [w, h, thick] = plan.size.map(mm);
-        let [x, y] = machine.bed.work_at;
+        let [x, y] = machine.bed.work_at.map(|at| both(at, unit));
         let thickness =
             if thick > 0.0 { format!(", {} thick", both(thick, unit)) } else { String::new() };
         let clamps: Vec<String> = machine
             .keep_clear
             .iter()
             .map(|c| {
-                format!("X {} to {}, Y {} to {}, {} high", c.x[0], c.x[1], c.y[0], c.y[1], c.height)
+                let span =
+                    |[from, to]: [f64; 2]| [from, to].map(|at| length(at, unit)).join(" to ");
+                format!("X {}, Y {}, {} high", span(c.x), span(c.y), length(c.height, unit))
             })
             .collect();
         let clamps =
@@ -345,8 +347,8 @@ impl Shown<'_> {
             false => "its top; the pen is lifted by words, not in Z".to_string(),
         };
         let zero = match plan.setup.lay.corner {
-            [0, 0] => format!("its lower left corner, at X {x} Y {y} mm of the bed"),
-            _ => format!("at X {x} Y {y} mm of the bed"),
+            [0, 0] => format!("its lower left corner, at X {x}, Y {y} of the bed"),
+            _ => format!("at X {x}, Y {y} of the bed"),
         };
         let mut right = Vec::new();
         let laid = plan.laid_down();
