@@ -40,7 +40,7 @@ pub struct Materials {
     pub wadding_mm: Option<[f64; 3]>,
     pub covers: u32,
     pub cover_mm: [f64; 2],
-    /// Length of cloth off the roll.
+    /// Length of cloth to buy.
     pub cloth_m: f64,
     pub lining_mm: [f64; 2],
     /// Tack strip; as much again of welt or piping, where the edge has one.
@@ -84,7 +84,7 @@ pub fn materials(job: &Job, layout: &Layout) -> Materials {
         wadding_mm: (job.wadding > 0.0).then(|| over(job.wadding_overhang, job.wadding)),
         covers: n,
         cover_mm: layout.cover.cut,
-        cloth_m: layout.cover.roll.length / 1000.0,
+        cloth_m: layout.cover.roll.to_buy() / 1000.0,
         lining_mm: [w + LINING_BEYOND, h + LINING_BEYOND],
         tack_strip_m: f64::from(n) * (around + STRIP_OVER) / 1000.0,
         staples: n * 2 * (around / STAPLES_APART).ceil() as u32,

@@ -358,12 +358,12 @@ fn roll(text: &mut String, job: &Job, layout: &Layout) {
             None => String::new(),
         }
     );
-    if let (Some(first), Some(repeat)) = (roll.first_cut, &job.fabric.repeat) {
+    if let Some(first) = roll.first_cut {
         let _ = writeln!(
             text,
-            "          first cut {} before the middle of a motif: buy up to {:.2} m more, to reach one",
+            "          first cut {} before the middle of a motif: buy {:.2} m, to be sure to reach one",
             length(first, job.unit),
-            repeat.down.value / 1000.0
+            roll.to_buy() / 1000.0
         );
     }
     if let Some(sideways) = cover.sideways {

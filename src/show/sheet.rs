@@ -159,6 +159,7 @@ impl Shown<'_> {
         }
         if let Some(first) = roll.first_cut {
             rows.push(("First cut", format!("{} before the middle of a motif", both(first, unit))));
+            rows.push(("Buy", format!("{}, to be sure to reach one", metres(roll.to_buy()))));
         }
         let drops = count(roll.drops.len(), "length", "lengths");
         rows.push(("Cut off", format!("{drops}, every {}", both(roll.drop_length, unit))));
@@ -276,10 +277,14 @@ impl Shown<'_> {
         rows.push((
             "Cover",
             format!(
-                "{} cut {}: {} m off the roll",
+                "{} cut {}: {} m {}",
                 m.covers,
                 size_both(m.cover_mm, unit),
-                decimal(m.cloth_m, 2)
+                decimal(m.cloth_m, 2),
+                match self.layout.cover.roll.first_cut {
+                    Some(_) => "to buy, a repeat of it to reach the first motif",
+                    None => "off the roll",
+                }
             ),
         ));
         rows.push(("Back lining", format!("{} of {}", m.panels, size_both(m.lining_mm, unit))));

@@ -361,6 +361,8 @@ fn a_repeat_lies_on_the_roll_also_where_the_cloth_is_turned() {
     assert_abs_diff_eq!(cover.marked[1], 240.0, epsilon = 1e-9);
     assert!(cover.drift.is_none(), "{:?}", cover.drift);
     let first = cover.roll.first_cut.expect("there is a repeat");
+    // The roll may begin just past a motif.
+    assert_abs_diff_eq!(cover.roll.to_buy(), cover.roll.length + 320.0, epsilon = 1e-9);
     let laid = cover.roll.drops[0].pieces[0];
     for (name, at) in &cover.pieces[0].marks {
         // Columns of half a marked diamond run along the roll, rows of half a one across it.

@@ -26,6 +26,15 @@ pub struct RollPlan {
     /// Where the cloth has a repeat: how far before the middle of a motif the first cut is made, mm. What lies
     /// before it on the roll is lost, less than one repeat.
     pub first_cut: Option<f64>,
+    /// The most that lies before the first cut, mm: a repeat, or nothing where there is none.
+    pub lead: f64,
+}
+
+impl RollPlan {
+    /// What has to be bought, mm, wherever on the motif the roll begins.
+    pub fn to_buy(&self) -> f64 {
+        self.length + self.lead
+    }
 }
 
 /// A length cut off the roll.
@@ -91,6 +100,7 @@ pub fn lay(
         least,
         without_repeat,
         first_cut,
+        lead: fabric.repeat.as_ref().zip(motif).map_or(0.0, |(repeat, _)| repeat.down.value),
     }
 }
 
