@@ -222,9 +222,9 @@ fn length(answer: &str, unit: Unit) -> Value {
     if !bare.is_str() {
         return bare;
     }
-    let has_unit = answer.contains(|c: char| c.is_alphabetic() || c == '"');
-    // A fraction alone is no TOML number, so its unit is written out.
-    if !has_unit && units::length(answer, unit).is_some() {
+    // A fraction alone is no TOML number, so its unit is written out. It has none if it matters which.
+    let read = |unit| units::length(answer, unit);
+    if read(Unit::Inch) != read(Unit::Millimetre) {
         return format!("{answer} {unit}").into();
     }
     answer.into()

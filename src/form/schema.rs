@@ -8,8 +8,11 @@ use super::{
 use serde_json::{Map, Value, json};
 
 /// Digits, with a point or as a fraction, as [`crate::units::length`] reads them.
-const FIGURE: &str = r"-?([0-9]+( +|-)[0-9]+/[0-9]+|[0-9]+/[0-9]+|[0-9]*\.?[0-9]*)";
-const UNIT: &str = r#"(mm|cm|inches|inch|in|"|lines|line)"#;
+const FIGURE: &str =
+    r"([0-9]+( +|-)[0-9]+/[0-9]+|[0-9]+/[0-9]+|[0-9]* *[½⅓⅔¼¾⅛⅜⅝⅞]|[0-9]*\.?[0-9]*)";
+const INCH: &str = r#"(inches|inch|in|"|″|”)"#;
+const UNIT: &str = r#"(mm|cm|inches|inch|in|"|″|”|lines|line)"#;
+const FOOT: &str = "(feet|foot|ft|'|′|’)";
 
 /// The schema of a file; `says` is what the manual says of a key in a table.
 pub fn schema(title: &str, fields: &[Field], says: &dyn Fn(&str, &str) -> Option<String>) -> Value {
@@ -42,16 +45,17 @@ fn table(fields: &[Field], path: &str, says: &dyn Fn(&str, &str) -> Option<Strin
 
 fn kind(kind: &Kind, path: &str, says: &dyn Fn(&str, &str) -> Option<String>) -> Value {
     match kind {
-        Kind::Length(within) => {
-            either([number(*within), pattern(&format!("^ *{FIGURE} *{UNIT}? *$"))])
-        }
+        Kind::Length(within) => either([
+            number(*within),
+            pattern(&format!("^ *-?({FIGURE} *{FOOT} *({FIGURE} *{INCH})?|{FIGURE} *{UNIT}?) *$")),
+        ]),
         Kind::LengthOrList(within) => {
             let length = self::kind(&Kind::Length(*within), path, says);
             either([length.clone(), json!({ "type": "array", "items": length, "minItems": 1 })])
         }
         Kind::Speed => either([
             number(Within::Positive),
-            pattern(&format!("^ *{FIGURE} *({UNIT}? */ *(min|s))? *$")),
+            pattern(&format!("^ *-?{FIGURE} *({UNIT}? */ *(min|s))? *$")),
         ]),
         Kind::Number(within) => match within {
             Within::Between(least, most) => {

@@ -26,6 +26,16 @@ fn every_way_of_writing_a_length_is_read() {
         (" 40 ", 40.0),
         ("-3", -3.0),
         ("-1 1/2 in", -38.1),
+        ("38½ in", 977.9),
+        ("38 ½\"", 977.9),
+        ("¾ in", 19.05),
+        ("3 ft", 914.4),
+        ("3 ft 2 in", 965.2),
+        ("3' 2\"", 965.2),
+        ("3'2½\"", 977.9),
+        ("3’ 2 1/2”", 977.9),
+        ("2.5 feet", 762.0),
+        ("-1 ft 6 inches", -457.2),
     ];
     for (text, expected) in rows {
         assert_abs_diff_eq!(mm(text), expected, epsilon = 1e-9);
@@ -41,8 +51,25 @@ fn a_bare_number_is_in_the_files_unit() {
 #[test]
 fn what_is_no_length_is_refused() {
     for text in [
-        "", "9 inn", "nan", "inf", "1e9", "1/0 in", "7 1/ in", "in", "--3", "9 in in", "9,5 mm",
-        "½ in",
+        "",
+        "9 inn",
+        "nan",
+        "inf",
+        "1e9",
+        "1/0 in",
+        "7 1/ in",
+        "in",
+        "--3",
+        "9 in in",
+        "9,5 mm",
+        "½½ in",
+        "½ 1/2 in",
+        "3 ft 2",
+        "3 ft 20 mm",
+        "2 in 3 ft",
+        "3 ft -2 in",
+        "ft",
+        "'",
     ] {
         assert_eq!(length(text, Unit::Millimetre), None, "{text:?}");
     }
