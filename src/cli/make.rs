@@ -134,7 +134,10 @@ pub fn once(args: &MakeArgs, shared: &Shared) -> End {
             shared.facts(|| made.report);
             End::Done
         }
-        Ok([Err(end)]) => end,
+        Ok([Err(end)]) => {
+            shared.facts(|| in_lines(&not_made(&tasks[0], &end)));
+            end
+        }
         Err(ends) => together(&tasks, ends, shared),
     }
 }
@@ -275,7 +278,7 @@ fn together(tasks: &[Task], ends: Vec<Result<Made, End>>, shared: &Shared) -> En
                 format!("{}, in {folder}/", done.short)
             }
             Err(end) => {
-                facts.push(json!({ "file": job, "made": false }));
+                facts.push(not_made(task, &end));
                 // Said here, in its turn; only the exit code is left.
                 end.say();
                 let (word, code) = match end {
@@ -294,8 +297,17 @@ fn together(tasks: &[Task], ends: Vec<Result<Made, End>>, shared: &Shared) -> En
     if made > 0 {
         shared.say(&format!("\nSafety: {}\n        {}\n", notice::SHORT[0], notice::SHORT[1]));
     }
-    shared.facts(|| serde_json::to_string_pretty(&facts).expect("reports are JSON") + "\n");
+    shared.facts(|| in_lines(&facts.into()));
     worst
+}
+
+/// What a script learns of a job that was not made.
+fn not_made(task: &Task, end: &End) -> Value {
+    json!({ "file": task.job.to_string_lossy(), "made": false, "why": end.why() })
+}
+
+fn in_lines(facts: &Value) -> String {
+    format!("{facts:#}\n")
 }
 
 pub fn works(only: &[WorkWord]) -> Vec<Work> {

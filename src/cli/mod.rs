@@ -131,6 +131,12 @@ impl End {
         }
     }
 
+    /// What is wrong, as text without colours; nothing if all is well.
+    fn why(&self) -> Option<String> {
+        let (End::CouldNotRun(why) | End::Refused(why)) = self else { return None };
+        Some(anstream::adapter::strip_str(why).to_string())
+    }
+
     /// The worse of two ends.
     fn or(self, other: End) -> End {
         match (&self, &other) {

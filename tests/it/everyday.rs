@@ -57,6 +57,14 @@ fn several_jobs_at_once_are_what_each_is_alone_and_a_bad_one_stops_none() {
     let facts: Value = serde_json::from_slice(&assert.get_output().stdout).expect("JSON");
     assert_eq!(facts[0]["report"]["layout"]["rows"], serde_json::json!([6, 5, 6, 5]));
     assert_eq!((&facts[0]["made"], &facts[1]["made"]), (&Value::Bool(true), &Value::Bool(false)));
+
+    let assert = bradawl(folder.path()).args(["make", "--json", "bad.toml"]).assert().code(1);
+    let output = assert.get_output();
+    let alone: Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    assert_eq!(alone, facts[1], "one job is refused as among others");
+    let why = alone["why"].as_str().expect("a reason");
+    assert_eq!(why, String::from_utf8_lossy(&output.stderr), "a script learns what a person does");
+    assert!(why.contains("error") && !why.contains('\u{1b}'), "{why}");
 }
 
 #[test]
