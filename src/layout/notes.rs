@@ -28,21 +28,34 @@ pub(super) fn warnings(job: &Job, layout: &Layout) -> Vec<String> {
 
 fn allowance(job: &Job, layout: &Layout, warn: &mut impl FnMut(String)) {
     let cover = &layout.cover;
-    let ways = ["across", "down"].into_iter().zip(cover.allowance).zip(cover.bounds);
-    for ((way, allowance), Bounds { least, most }) in ways {
-        // The formula's own allowance was refused earlier if it could not reach.
-        if allowance < least && matches!(job.fabric.allowance, Allowance::Measured { .. }) {
-            warn(format!(
-                "TOO SHORT? The allowance {way} is {allowance:.1} mm, and by the formula the cover needs at least \
-                 {least:.1} mm to reach the button seat {:.1} mm down. Button one test diamond in cheap cloth first.",
-                cover.depth
-            ));
-        }
-        if allowance > most {
-            warn(format!(
-                "The allowance {way} is {allowance:.1} mm, more than the {most:.1} mm that upright hole walls can take up: \
-                 the cover may hang loose."
-            ));
+    let per_row = [
+        ("across", "row", &cover.per_row.across),
+        ("down", "gap between rows", &cover.per_row.down),
+    ];
+    for ((way, each, figures), Bounds { least, most }) in per_row.into_iter().zip(cover.bounds) {
+        // One figure for all is said once, else each that is out of bounds by its place.
+        let same = figures.windows(2).all(|pair| pair[0] == pair[1]);
+        let said = if same { 1 } else { figures.len() };
+        for (allowance, n) in figures.iter().copied().zip(1..).take(said) {
+            let place = match same {
+                true => String::new(),
+                false => format!(" in {each} {n} from the top"),
+            };
+            // The formula's own allowance was refused earlier if it could not reach.
+            if allowance < least && matches!(job.fabric.allowance, Allowance::Measured { .. }) {
+                warn(format!(
+                    "TOO SHORT? The allowance {way}{place} is {allowance:.1} mm, and by the formula the cover needs at \
+                     least {least:.1} mm to reach the button seat {:.1} mm down. Button one test diamond in cheap cloth \
+                     first.",
+                    cover.depth
+                ));
+            }
+            if allowance > most {
+                warn(format!(
+                    "The allowance {way}{place} is {allowance:.1} mm, more than the {most:.1} mm that upright hole walls \
+                     can take up: the cover may hang loose."
+                ));
+            }
         }
     }
 }

@@ -440,6 +440,35 @@ fn uneven_rows_on_a_repeat_are_said_to_drift() {
     assert!(uneven.warnings.iter().any(|w| w.contains(&format!("by button {}", drift.name))));
 }
 
+/// The rows that would reach do not make up for one that would not.
+#[test]
+fn a_row_too_short_is_said_though_the_mean_would_reach() {
+    let with = |first: f64| {
+        laid_out(&[
+            ("fabric", "[fabric]\nroll_width = 1400\nturn_in = 75\nease = 20"),
+            (
+                "allowance",
+                &format!(
+                    "[fabric.allowance.measured]\nacross = [60, {first:.2}, 60, 60]\ndown = 45"
+                ),
+            ),
+            ("pattern", "[pattern.diamond]\nwidth = 120\nrows = 4\nedge = 90"),
+        ])
+    };
+    let least = with(60.0).cover.bounds[0].least;
+    assert!(least < 60.0, "{least}");
+    let short = |layout: &Layout| -> Vec<String> {
+        let mut said = layout.warnings.clone();
+        said.retain(|w| w.contains("TOO SHORT?") && w.contains("across"));
+        said
+    };
+    let layout = with(least - 1.0);
+    assert!(layout.cover.allowance[0] > least, "the mean reaches");
+    let said = short(&layout);
+    assert!(said.len() == 1 && said[0].contains("across in row 2 from the top"), "{said:?}");
+    assert_eq!(short(&with(least + 1.0)), Vec::<String>::new());
+}
+
 /// A cover whose rows differ in width: what is left over is the least in the sense of squares, so the pulls
 /// of a button's neighbours cancel.
 #[test]

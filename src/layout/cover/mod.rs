@@ -17,7 +17,7 @@ mod roll;
 pub(in crate::layout) mod room;
 mod spread;
 
-pub use allowance::{Bounds, Methods, hole_allowance, reach};
+pub use allowance::{Bounds, Methods, PerRow, hole_allowance, reach};
 pub use pen::piece_letter;
 pub use repeat::Drift;
 pub(super) use repeat::{matched, refuse_unmatched};
@@ -43,6 +43,8 @@ pub struct Cover {
     pub marked: [f64; 2],
     /// A across and down; the mean where rows differ.
     pub allowance: [f64; 2],
+    /// The same, row by row.
+    pub per_row: PerRow,
     /// How deep a button pulls the cover down: foam - leave + wadding.
     pub depth: f64,
     /// Which allowances make sense, across and down.
@@ -185,6 +187,7 @@ pub(super) fn lay_out(job: &Job, panel: &Panel) -> Result<Cover, Vec<Diagnostic>
             reach(pleat([fitted.width, fitted.height]), pleat(stretched)),
         ],
         methods: allowance::methods(job),
+        per_row,
         strained,
         cut: edges.size(),
         pieces: pieces.collect(),
