@@ -13,7 +13,7 @@ use crate::{
     notice,
     paper::Paper,
     program::Unproven,
-    show::Shown,
+    show::{Shown, both_hands},
     words,
 };
 use clap::{Args, ValueEnum};
@@ -209,8 +209,11 @@ fn one(task: &Task, args: &MakeArgs, shared: &Shared, progress: &Progress) -> Re
     let mut done = Made::default();
     let (mut buttons, mut programs, mut seconds) = (0, 0, 0.0);
     let mut reports = Vec::new();
-    for (job, panel) in &panels {
-        let shown = Shown { job, layout: &panel.layout, programs: &panel.programs };
+    let shown: Vec<Shown> = panels
+        .iter()
+        .map(|(job, panel)| Shown { job, layout: &panel.layout, programs: &panel.programs })
+        .collect();
+    for ((job, panel), shown) in panels.iter().zip(&shown) {
         done.summary += &shown.summary(&task.folder.to_string_lossy());
         done.warnings.extend(shown.all_warnings());
         let report = &all[&format!("{}report.json", job.prefix)];
@@ -219,6 +222,7 @@ fn one(task: &Task, args: &MakeArgs, shared: &Shared, progress: &Progress) -> Re
         programs += panel.programs.len();
         seconds += panel.programs.iter().map(|p| p.verified.rehearsal().time.total()).sum::<f64>();
     }
+    done.summary += &both_hands(&shown);
     done.short = format!(
         "{}, {}, {}",
         words::count(buttons, "button", "buttons"),

@@ -73,7 +73,7 @@ pub fn materials(job: &Job, layout: &Layout) -> Materials {
     Materials {
         panels: n,
         buttons,
-        spare_buttons: if buttons == 0 { 0 } else { buttons.div_ceil(SPARE_IN).max(2) },
+        spare_buttons: spare_buttons(buttons),
         button_mm: job.button_diameter,
         twine_each_mm: twine,
         twine_m: f64::from(ties) * twine / 1000.0,
@@ -90,6 +90,11 @@ pub fn materials(job: &Job, layout: &Layout) -> Materials {
         staples: n * 2 * (around / STAPLES_APART).ceil() as u32,
         cutting_order: cutting_order(job, layout, twine),
     }
+}
+
+/// How many buttons more to have at hand.
+pub(super) fn spare_buttons(buttons: u32) -> u32 {
+    if buttons == 0 { 0 } else { buttons.div_ceil(SPARE_IN).max(2) }
 }
 
 /// Cloth first, for it rests and is marked while the rest is made; then from the back to the front, each

@@ -20,7 +20,7 @@ const PICTURES: &str = include_str!("pictures.css");
 
 pub use materials::{Materials, materials};
 pub use preview::{Foreign, preview};
-pub use screen::{fit_in_short, fits};
+pub use screen::{both_hands, fit_in_short, fits};
 pub use template::Template;
 
 use crate::{job::Job, layout::Layout, program::Program};

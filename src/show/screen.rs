@@ -1,13 +1,13 @@
 //! What `make` and `layout` say on the screen: short, in plain words.
 
-use super::Shown;
+use super::{Shown, materials, materials::spare_buttons};
 use crate::{
     job::{Job, PatternKind, Top},
     layout::{self, Choice, Layout, Surveyed, piece_letter},
     machine::Work,
     notice,
     program::Program,
-    words::{count, decimal, duration, length, other, size, size_both},
+    words::{both, count, decimal, duration, length, size, size_both},
 };
 use std::fmt::Write;
 
@@ -55,6 +55,27 @@ impl Shown<'_> {
         });
         self.layout.warnings.iter().cloned().chain(notes).collect()
     }
+}
+
+/// What both hands of a pair take, where there are two: each has a list of its own, but they are bought together.
+pub fn both_hands(hands: &[Shown]) -> String {
+    let [left, right] = hands else { return String::new() };
+    let lists = [left, right].map(|hand| materials(hand.job, hand.layout));
+    let cloth: f64 = lists.iter().map(|list| list.cloth_m).sum();
+    let buttons = lists.iter().map(|list| list.buttons).sum();
+    let mut text = String::from("\nBoth hands together: ");
+    if buttons > 0 {
+        let spare = spare_buttons(buttons);
+        let _ =
+            write!(text, "{} and {spare} to spare, ", count(buttons as usize, "button", "buttons"));
+    }
+    let _ =
+        writeln!(text, "{} m of cloth. Buy by this, not by each hand's list.", decimal(cloth, 2));
+    if let (Some(left), Some(right)) = (left.quote(), right.quote()) {
+        let sum = left.money(left.total() + right.total());
+        let _ = writeln!(text, "Both quotes together: {sum} {}.", left.currency());
+    }
+    text
 }
 
 /// What `layout` says: the fit found and the nearest other whole fits.
@@ -175,17 +196,17 @@ fn fit_in_words(job: &Job, layout: &Layout) -> String {
         (PatternKind::Flutes, _) => format!(
             "{} {} wide, each groove tied down in {}",
             count(fitted.across as usize - 1, "flute", "flutes"),
-            length_both(fitted.width, job.unit),
+            both(fitted.width, job.unit),
             count(fitted.rows as usize, "place", "places")
         ),
         (PatternKind::Single, _) => format!(
             "{buttons} at places of their own, {} from neighbour to neighbour on the whole",
-            length_both(fitted.width, job.unit)
+            both(fitted.width, job.unit)
         ),
         (_, Some(rays)) => format!(
             "fan of {buttons} in {rows} round one place, rays {:.2} degrees apart, rows {} apart; diamond {size} in the middle row",
             rays.column.to_degrees() / 2.0,
-            length_both(rays.gap, job.unit)
+            both(rays.gap, job.unit)
         ),
         _ => format!(
             "{} {size}, {buttons} in {rows}, {:.2} times as high as wide",
@@ -193,10 +214,6 @@ fn fit_in_words(job: &Job, layout: &Layout) -> String {
             fitted.height / fitted.width
         ),
     }
-}
-
-fn length_both(mm: f64, unit: crate::units::Unit) -> String {
-    format!("{} ({})", length(mm, unit), length(mm, other(unit)))
 }
 
 /// The fit in two lines and, where it is small enough for the screen, a sketch.

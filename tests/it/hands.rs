@@ -8,6 +8,8 @@ use bradawl::{
     make::{self, Wanted},
     paper::Paper,
     route::Effort,
+    show::{Shown, both_hands},
+    words::decimal,
 };
 
 fn wing(hand: &str) -> String {
@@ -62,6 +64,18 @@ fn a_pair_is_two_sets_each_with_its_label() {
             String::from_utf8_lossy(&made.files[&format!("{hand}-sheet.html")]).into_owned();
         assert!(sheet.contains(&format!("Wing, {hand} hand")));
     }
+    let shown: Vec<Shown> = both
+        .iter()
+        .zip(&made)
+        .map(|(job, made)| Shown { job, layout: &made.layout, programs: &made.programs })
+        .collect();
+    let said = both_hands(&shown);
+    let buttons = 2 * made[0].layout.buttons.len();
+    assert!(buttons <= 40, "as many as two spare ones do for");
+    assert!(said.contains(&format!("{buttons} buttons and 2 to spare")), "{said}");
+    let cloth = 2.0 * made[0].layout.cover.roll.to_buy() / 1000.0;
+    assert!(said.contains(&format!(" {} m of cloth", decimal(cloth, 2))), "{said}");
+    assert_eq!(both_hands(&shown[..1]), "");
 }
 
 #[test]
