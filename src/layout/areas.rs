@@ -147,7 +147,8 @@ fn openings_out_of_place(job: &Job, outline: &Outline, areas: &[Cleared]) -> Vec
     wrong
 }
 
-fn grown(corners: &[Corner], by: f64) -> Vec<Corner> {
+/// An area with a margin all round.
+pub(super) fn grown(corners: &[Corner], by: f64) -> Vec<Corner> {
     match by > 0.0 {
         // A rectangle or circle grows to one way.
         true => outline::inset(corners, -by).swap_remove(0),

@@ -1,7 +1,10 @@
 //! What a person should know before cutting: nothing here stops a job.
 
-use super::{Bounds, Drift, Layout, Name, board::WOOD, fit::shape_word};
-use crate::job::{Allowance, Fit, Job, PatternKind};
+use super::{Bounds, Cleared, Drift, Layout, Name, areas, board::WOOD, fit::shape_word};
+use crate::{
+    job::{Allowance, AreaKind, Fit, Job, PatternKind},
+    outline,
+};
 
 /// Nearer than this to the edge a button pulls the border out of shape. Published: the maker's write-ups
 /// behind the buttoned-chair and diamond checks (3 in, 76 mm; here rounded down).
@@ -10,6 +13,8 @@ const LEAST_EDGE: f64 = 75.0;
 const USUAL_RATIO: [f64; 2] = [1.35, 2.0];
 /// Twine holes, up to 3/8 in: common practice, no source.
 const USUAL_BOARD_HOLE: [f64; 2] = [6.0, 9.525];
+/// A narrower strip of board beside an opening is easily broken, mm: common practice, no source.
+const LEAST_STRIP: f64 = 20.0;
 /// A whole fit this far from the size asked for is worth a word.
 const FAR_FROM_ASKED: f64 = 0.15;
 
@@ -19,7 +24,8 @@ pub(super) fn warnings(job: &Job, layout: &Layout) -> Vec<String> {
     allowance(job, layout, &mut warn);
     repeat(layout, &mut warn);
     edges(layout, &mut warn);
-    areas(layout, &mut warn);
+    given_way(layout, &mut warn);
+    openings(layout, &mut warn);
     following(layout, &mut warn);
     sizes(job, layout, &mut warn);
     holes(job, layout, &mut warn);
@@ -86,7 +92,7 @@ fn edges(layout: &Layout, warn: &mut impl FnMut(String)) {
     }
 }
 
-fn areas(layout: &Layout, warn: &mut impl FnMut(String)) {
+fn given_way(layout: &Layout, warn: &mut impl FnMut(String)) {
     for area in &layout.areas {
         let reason = &area.reason;
         if !area.dropped.is_empty() {
@@ -94,6 +100,32 @@ fn areas(layout: &Layout, warn: &mut impl FnMut(String)) {
         }
         for (name, by) in &area.moved {
             warn(format!("Button {name} is moved {by:.1} mm aside for the {reason}."));
+        }
+    }
+}
+
+/// Strips of board beside the openings that are cut through it.
+fn openings(layout: &Layout, warn: &mut impl FnMut(String)) {
+    let openings: Vec<&Cleared> =
+        layout.areas.iter().filter(|area| area.kind == AreaKind::Opening).collect();
+    for (i, area) in openings.iter().enumerate() {
+        // A little less, for what just touches is found to meet.
+        let around = areas::grown(&area.corners, LEAST_STRIP - 1e-3);
+        if !outline::lies_within(&around, layout.outline.corners()) {
+            warn(format!(
+                "The opening for the {} leaves less than {LEAST_STRIP} mm of board to the edge: the strip may break, and \
+                 the cover has little to be tacked to.",
+                area.reason
+            ));
+        }
+        for other in &openings[..i] {
+            if !outline::lie_apart(&around, &other.corners) {
+                warn(format!(
+                    "Less than {LEAST_STRIP} mm of board is left between the openings for the {} and the {}: the strip may \
+                     break.",
+                    other.reason, area.reason
+                ));
+            }
         }
     }
 }

@@ -40,6 +40,36 @@ fn a_button_in_an_opening_is_left_out_and_listed() {
     }
 }
 
+/// On a board 720 wide an opening 90 wide has its right edge at 360 - 20 where its middle is at 295.
+#[test]
+fn a_strip_of_board_easily_broken_is_said() {
+    let strips = |places: &[[f64; 2]]| -> Vec<String> {
+        let openings = places.iter().zip(["lamp", "socket"]).map(|([x, y], reason)| {
+            format!(
+                "[[opening]]\nreason = \"{reason}\"\nat = [{x}, {y}]\nwidth = 90\nheight = 60\n"
+            )
+        });
+        let mut said = laid_out(&openings.collect::<String>()).warnings;
+        said.retain(|warning| {
+            warning.contains("less than 20 mm of board")
+                || warning.contains("Less than 20 mm of board")
+        });
+        said
+    };
+    assert!(strips(&[[295.0, 0.0]]).is_empty());
+    let said = strips(&[[296.0, 0.0]]);
+    assert!(said.len() == 1 && said[0].contains("for the lamp leaves less"), "{said:?}");
+    assert!(strips(&[[0.0, 0.0], [110.0, 0.0]]).is_empty());
+    let said = strips(&[[0.0, 0.0], [109.0, 0.0]]);
+    assert!(
+        said.len() == 1 && said[0].contains("between the openings for the lamp and the socket"),
+        "{said:?}"
+    );
+    // Corner to corner it is 15 and 12 mm, 19.2 aslant.
+    assert_eq!(strips(&[[0.0, 0.0], [105.0, 72.0]]).len(), 1);
+    assert!(strips(&[[0.0, 0.0], [107.0, 72.0]]).is_empty(), "17 and 12 mm, 20.8 aslant");
+}
+
 #[test]
 fn a_button_does_not_go_aside_into_another() {
     // Neighbours stand (35, 40) mm away; 14 mm aside it is 45 mm from two of them.
