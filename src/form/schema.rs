@@ -11,7 +11,7 @@ use serde_json::{Map, Value, json};
 const FIGURE: &str =
     r"([0-9]+( +|-)[0-9]+/[0-9]+|[0-9]+/[0-9]+|[0-9]* *[½⅓⅔¼¾⅛⅜⅝⅞]|[0-9]*\.?[0-9]*)";
 const INCH: &str = r#"(inches|inch|in|"|″|”)"#;
-const UNIT: &str = r#"(mm|cm|inches|inch|in|"|″|”|lines|line)"#;
+const OTHER_UNIT: &str = "(mm|cm|lines|line)";
 const FOOT: &str = "(feet|foot|ft|'|′|’)";
 
 /// The schema of a file; `says` is what the manual says of a key in a table.
@@ -47,7 +47,9 @@ fn kind(kind: &Kind, path: &str, says: &dyn Fn(&str, &str) -> Option<String>) ->
     match kind {
         Kind::Length(within) => either([
             number(*within),
-            pattern(&format!("^ *-?({FIGURE} *{FOOT} *({FIGURE} *{INCH})?|{FIGURE} *{UNIT}?) *$")),
+            pattern(&format!(
+                "^ *-?({FIGURE} *{FOOT} *({FIGURE} *{INCH})?|{FIGURE} *({INCH}|{OTHER_UNIT})?) *$"
+            )),
         ]),
         Kind::LengthOrList(within) => {
             let length = self::kind(&Kind::Length(*within), path, says);
@@ -55,7 +57,7 @@ fn kind(kind: &Kind, path: &str, says: &dyn Fn(&str, &str) -> Option<String>) ->
         }
         Kind::Speed => either([
             number(Within::Positive),
-            pattern(&format!("^ *-?{FIGURE} *({UNIT}? */ *(min|s))? *$")),
+            pattern(&format!("^ *-?{FIGURE} *(({INCH}|{OTHER_UNIT})? */ *(min|s))? *$")),
         ]),
         Kind::Number(within) => match within {
             Within::Between(least, most) => {
