@@ -57,7 +57,8 @@ impl Shown<'_> {
     }
 }
 
-/// What both hands of a pair take, where there are two: each has a list of its own, but they are bought together.
+/// The buttons and cloth of both hands of a pair, where there are two: they are bought together, and spare buttons
+/// serve both. Each hand has a whole list of its own on its sheet.
 pub fn both_hands(hands: &[Shown]) -> String {
     let [left, right] = hands else { return String::new() };
     let lists = [left, right].map(|hand| materials(hand.job, hand.layout));
@@ -69,8 +70,11 @@ pub fn both_hands(hands: &[Shown]) -> String {
         let _ =
             write!(text, "{} and {spare} to spare, ", count(buttons as usize, "button", "buttons"));
     }
-    let _ =
-        writeln!(text, "{} m of cloth. Buy by this, not by each hand's list.", decimal(cloth, 2));
+    let _ = writeln!(
+        text,
+        "{} m of cloth. What else to buy is on each hand's sheet.",
+        decimal(cloth, 2)
+    );
     if let (Some(left), Some(right)) = (left.quote(), right.quote()) {
         let sum = left.money(left.total() + right.total());
         let _ = writeln!(text, "Both quotes together: {sum} {}.", left.currency());
