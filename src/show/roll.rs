@@ -25,7 +25,7 @@ pub fn picture(job: &Job, cover: &Cover) -> Drawing {
         class: "panel roll",
         described: format!(
             "{:.2} m of a roll {:.0} mm wide, with every piece of the order on it",
-            roll.length / 1000.0,
+            roll.takes() / 1000.0,
             roll.width
         ),
         window: Rect::new(-letter, -(strips.len() as f64) * high, longest + letter, letter),

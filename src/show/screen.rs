@@ -365,7 +365,7 @@ fn roll(text: &mut String, job: &Job, layout: &Layout) {
     let _ = writeln!(
         text,
         "Cloth     {:.2} m off a roll {} wide, {}{}",
-        roll.length / 1000.0,
+        roll.takes() / 1000.0,
         length(roll.width, job.unit),
         if over < 0.005 {
             "which no plan of whole lengths betters".to_string()

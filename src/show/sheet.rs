@@ -146,10 +146,12 @@ impl Shown<'_> {
     fn cutting_page(&self) -> Page {
         let (unit, cover) = (self.job.unit, &self.layout.cover);
         let roll = &cover.roll;
-        let metres = |mm: f64| format!("{:.2} m ({:.2} yd)", mm / 1000.0, mm / YARD);
+        // Yards go up as well, so that neither figure is short.
+        let yards = |mm: f64| (mm / YARD * 100.0 - 1e-6).ceil() / 100.0;
+        let metres = |mm: f64| format!("{:.2} m ({:.2} yd)", mm / 1000.0, yards(mm));
         let mut rows = vec![
             ("Roll", format!("{} wide between its selvedges", both(roll.width, unit))),
-            ("Takes", metres(roll.length)),
+            ("Takes", metres(roll.takes())),
         ];
         if roll.length > roll.least {
             rows.push(("At the least", metres(roll.least)));

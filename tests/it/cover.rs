@@ -575,3 +575,21 @@ proptest! {
         prop_assert!(cover.roll.least <= cover.roll.length + 1e-6);
     }
 }
+
+#[test]
+fn cloth_is_said_in_whole_centimetres_and_never_said_short() {
+    let mut roll = laid_out(&[]).cover.roll;
+    for (length, lead, takes, to_buy) in [
+        (3470.0, 0.0, 3470.0, 3470.0),
+        (3470.000_000_001, 0.0, 3470.0, 3470.0),
+        (3470.4, 0.0, 3480.0, 3480.0),
+        (3474.9, 320.0, 3480.0, 3800.0),
+        (3474.9, 320.1, 3480.0, 3800.0),
+        (3474.9, 320.2, 3480.0, 3800.0),
+        (3474.9, 325.2, 3480.0, 3810.0),
+    ] {
+        (roll.length, roll.lead) = (length, lead);
+        assert_abs_diff_eq!(roll.takes(), takes, epsilon = 1e-9);
+        assert_abs_diff_eq!(roll.to_buy(), to_buy, epsilon = 1e-9);
+    }
+}

@@ -9,6 +9,8 @@ use crate::job::{Fabric, Turned};
 
 /// So many ways of filling a drop are tried before the best so far is taken.
 const TRIES: usize = 5_000;
+/// So much over a whole centimetre is a sum's rounding, not cloth, cm.
+const HAIR: f64 = 1e-6;
 
 #[derive(Debug, Clone)]
 pub struct RollPlan {
@@ -31,10 +33,20 @@ pub struct RollPlan {
 }
 
 impl RollPlan {
+    /// The length of roll that the order takes, mm, as it is said and sold: whole centimetres, never less.
+    pub fn takes(&self) -> f64 {
+        whole_centimetres(self.length)
+    }
+
     /// What has to be bought, mm, wherever on the motif the roll begins.
     pub fn to_buy(&self) -> f64 {
-        self.length + self.lead
+        whole_centimetres(self.length + self.lead)
     }
+}
+
+/// The next whole centimetre, mm.
+fn whole_centimetres(length: f64) -> f64 {
+    (length / 10.0 - HAIR).ceil() * 10.0
 }
 
 /// A length cut off the roll.
