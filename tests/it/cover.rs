@@ -581,7 +581,7 @@ fn cloth_is_said_in_whole_centimetres_and_never_said_short() {
     let mut roll = laid_out(&[]).cover.roll;
     for (length, lead, takes, to_buy) in [
         (3470.0, 0.0, 3470.0, 3470.0),
-        (3470.000_000_001, 0.0, 3470.0, 3470.0),
+        (3470.0 + 1e-9, 0.0, 3470.0, 3470.0),
         (3470.4, 0.0, 3480.0, 3480.0),
         (3474.9, 320.0, 3480.0, 3800.0),
         (3474.9, 320.1, 3480.0, 3800.0),
