@@ -146,12 +146,15 @@ impl Shown<'_> {
     fn cutting_page(&self) -> Page {
         let (unit, cover) = (self.job.unit, &self.layout.cover);
         let roll = &cover.roll;
-        // Yards go up as well, so that neither figure is short.
-        let yards = |mm: f64| (mm / YARD * 100.0 - 1e-6).ceil() / 100.0;
-        let metres = |mm: f64| format!("{:.2} m ({:.2} yd)", mm / 1000.0, yards(mm));
+        let metres = |mm: f64| format!("{:.2} m ({:.2} yd)", mm / 1000.0, mm / YARD);
+        // What is bought must not be short by the yard either.
+        let bought = |mm: f64| {
+            let yards = (mm / YARD * 100.0 - 1e-6).ceil() / 100.0;
+            format!("{:.2} m ({yards:.2} yd)", mm / 1000.0)
+        };
         let mut rows = vec![
             ("Roll", format!("{} wide between its selvedges", both(roll.width, unit))),
-            ("Takes", metres(roll.takes())),
+            ("Takes", bought(roll.takes())),
         ];
         if roll.length > roll.least {
             rows.push(("At the least", metres(roll.least)));
@@ -161,7 +164,7 @@ impl Shown<'_> {
         }
         if let Some(first) = roll.first_cut {
             rows.push(("First cut", format!("{} before the middle of a motif", both(first, unit))));
-            rows.push(("Buy", format!("{}, to be sure to reach one", metres(roll.to_buy()))));
+            rows.push(("Buy", format!("{}, to be sure to reach one", bought(roll.to_buy()))));
         }
         let drops = count(roll.drops.len(), "length", "lengths");
         rows.push(("Cut off", format!("{drops}, every {}", both(roll.drop_length, unit))));

@@ -272,5 +272,5 @@ fn sideways(job: &Job, edges: &CutEdges, upright: &RollPlan) -> Option<f64> {
         return None;
     }
     let length = (f64::from(job.quantity) / side_by_side).ceil() * width;
-    (length < upright.length - 1.0).then_some(length)
+    (length < upright.length - 1.0).then(|| roll::whole_centimetres(length))
 }

@@ -45,7 +45,7 @@ impl RollPlan {
 }
 
 /// The next whole centimetre, mm.
-fn whole_centimetres(length: f64) -> f64 {
+pub(super) fn whole_centimetres(length: f64) -> f64 {
     (length / 10.0 - HAIR).ceil() * 10.0
 }
 
