@@ -11,6 +11,7 @@ mod cover;
 mod cuts;
 mod objection;
 mod strokes;
+mod whole;
 
 pub use across::{Lapse, Part, across};
 pub use cover::across_cover;

@@ -1,7 +1,7 @@
 //! The board as it lies: the twine's holes, holes of other kinds, and words to be engraved.
 
 use super::{
-    Button, HoleSheet, Name, OtherHole,
+    Button, HoleSheet, Name, OtherHole, Tabs,
     cover::{letters, room::Room},
     hole_sheet, locating, to_sheet,
 };
@@ -37,6 +37,12 @@ pub(super) fn sheet(
         job.board.hole.value,
         margin,
     );
+    if let Some(cut) = &job.board.cut_out {
+        let (count, length) = (cut.tabs, cut.tab_length);
+        // Without any, none is so high.
+        let height = if count > 0 { cut.tab_height.value } else { 0.0 };
+        sheet.tabs = Tabs { count, length, height };
+    }
     let mut wrong = Vec::new();
     let lay = to_sheet(sheet.size, sheet.up);
     for (hole, number) in job.board.holes.iter().zip(1..) {

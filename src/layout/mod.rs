@@ -122,6 +122,17 @@ pub struct HoleSheet {
     pub engraved_depth: f64,
     /// What the sheet is larger than the panel on every side; nought where the panel comes cut to shape.
     pub margin: f64,
+    /// What holds the panel in its sheet.
+    pub tabs: Tabs,
+}
+
+/// Bridges of wood along a way that is cut out.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Tabs {
+    pub count: u32,
+    pub length: f64,
+    /// What is left of the board's thickness.
+    pub height: f64,
 }
 
 /// A hole of the board for a fixing, a cleat or a dowel.
@@ -344,6 +355,7 @@ fn hole_sheet(
         engraved: Vec::new(),
         engraved_depth: 0.0,
         margin,
+        tabs: Tabs::default(),
         locating: None,
     }
 }
@@ -362,6 +374,35 @@ impl HoleSheet {
         let openings = self.openings.iter().map(|opening| -outline::depth(opening, at));
         openings.fold(outline::depth(&self.edge, at), f64::min)
     }
+
+    /// Places along one of its closed ways, all the way round and no farther apart than `step`, mm; each with the
+    /// direction, of length one, in which the wood is cut away. At a corner of the way there are two.
+    pub fn edge_places(&self, way: Edge, step: f64) -> Vec<([f64; 2], [f64; 2])> {
+        let (corners, side) = match way {
+            Edge::Outline => (&self.edge, 1.0),
+            Edge::Opening(i) => (&self.openings[i], -1.0),
+        };
+        let mut places = Vec::new();
+        for piece in outline::pieces(corners) {
+            let steps = (piece.length() / step).ceil().max(1.0);
+            places.extend((0..=steps as u32).map(|i| {
+                // A hair off the ends, where a piece has no second half.
+                let share = (f64::from(i) / steps).clamp(1e-9, 1.0 - 1e-9);
+                let [before, after] = piece.parted(share);
+                let [[x, y], _] = after.directions();
+                (before.to, [y * side, -x * side])
+            }));
+        }
+        places
+    }
+}
+
+/// One of a sheet's closed ways.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Edge {
+    Outline,
+    /// By its place among the openings.
+    Opening(usize),
 }
 
 /// From the first to the last tie of each groove that has two.

@@ -1,61 +1,249 @@
-//! A board cut out of a larger sheet: other holes, engraved words, openings and the outline.
+//! What is asked of a board beside its twine's holes: other holes, engraved words, openings and the outline.
 //!
-//! The cutter's middle keeps its radius off the line: inside an opening, outside the outline. It goes round on a
-//! spiral, deeper by no more than a bite each time round, and once more round at the bottom; over a tab it is lifted.
-//! The outline comes last, so that the board lies still until everything else is done.
+//! The cutter's middle keeps its radius off the line: inside an opening, outside the outline. The outline comes last, so
+//! that the board lies still until everything else is done. Where the board needs several set-ups, a hole and the words
+//! are each made in one of them, and a way round is parted among those that reach it.
 
 use super::{
-    Bench, Leg, Plan, Round, Step, Um,
-    bits::{self, SAME_DIAMETER},
-    mm, um,
+    Bench, CLEARANCE, Leg, Plan, Step, Um,
+    bits::{self, Aim, Method, Pass, SAME_DIAMETER},
+    mm,
+    reach::Place,
+    um,
+    ways::{self, Way},
 };
 use crate::{
     diag::Diagnostic,
-    job::{CutOut, CutWay},
-    layout::{HoleSheet, OtherHole},
+    job::CutWay,
+    layout::{HoleSheet, Name, OtherHole},
     machine::{Rotation, Tool, Work},
-    outline::{self, Corner, Piece},
+    outline::{self, Corner},
     route::Cost,
 };
+use std::fmt;
 
-/// Shorter pieces of a way are left out, mm: offsetting leaves some.
-const DOT: f64 = 0.01;
 /// Fewer tabs do not hold a board: it turns about one. Common practice, no source.
 const LEAST_TABS: u32 = 3;
-/// No arc turns farther, radians: one quarter can be said by its radius as well.
-const QUARTER: f64 = std::f64::consts::FRAC_PI_2;
 
-impl Bench<'_> {
-    /// The twine's holes, and in the same program whatever else is asked of the board.
-    pub(super) fn board(&self, sheet: &HoleSheet) -> Result<Vec<Plan>, Vec<Diagnostic>> {
-        let mut plans = self.drill(sheet)?;
-        let asked = &self.job.board;
-        if sheet.others.is_empty() && sheet.engraved.is_empty() && asked.cut_out.is_none() {
-            return Ok(plans);
+/// All of it.
+#[derive(Default)]
+pub(super) struct Cutting<'t> {
+    /// Holes that are no button's.
+    pub holes: Vec<OtherWay<'t>>,
+    /// In the order in which they are done, after all holes.
+    tasks: Vec<Task<'t>>,
+}
+
+/// How a hole that is no button's is made, and where on the sheet.
+pub(super) struct OtherWay<'t> {
+    pub name: Name,
+    pub at: [Um; 2],
+    pub method: Method<'t>,
+}
+
+struct Task<'t> {
+    tool: &'t Tool,
+    fit: Step,
+    what: What,
+}
+
+enum What {
+    Words(Vec<Step>),
+    Way(Way),
+}
+
+/// What lies at a place, in words.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Thing {
+    Hole(Name),
+    Words,
+    /// An opening or the outline.
+    Way(&'static str),
+}
+
+impl fmt::Display for Thing {
+    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        match self {
+            Thing::Hole(name) => write!(f, "hole {name}"),
+            Thing::Words => write!(f, "the engraved words"),
+            Thing::Way(what) => write!(f, "{what}"),
         }
-        let [plan] = plans.as_mut_slice() else {
-            return Err(vec![
-                self.at_machine(format!(
-                    "the board needs several set-ups on `{}`, and its outline, its openings, its other holes and its name are cut in one",
-                    self.machine.name
-                ))
-                .help("name a larger machine, or leave `cut_out`, `engraved` and [[board.holes]] out"),
-            ]);
-        };
-        let mut steps = Vec::new();
-        let mut wrong = Vec::new();
-        for part in [self.other_holes(sheet), self.engraving(sheet), self.cut_out(sheet)] {
-            match part {
-                Ok(more) => steps.extend(more),
-                Err(more) => wrong.extend(more),
+    }
+}
+
+impl What {
+    fn thing(&self) -> Thing {
+        match self {
+            What::Words(_) => Thing::Words,
+            What::Way(way) => way.what,
+        }
+    }
+
+    /// The boxes that the tool's middle keeps to, one for each place.
+    fn boxes(&self) -> Vec<[[Um; 2]; 2]> {
+        match self {
+            What::Words(strokes) => {
+                let places = strokes.iter().flat_map(places);
+                let least = |a: [Um; 2], b: [Um; 2]| [a[0].min(b[0]), a[1].min(b[1])];
+                let most = |a: [Um; 2], b: [Um; 2]| [a[0].max(b[0]), a[1].max(b[1])];
+                let both = places.map(|at| [at, at]);
+                vec![both.reduce(|a, b| [least(a[0], b[0]), most(a[1], b[1])]).expect("strokes")]
+            }
+            What::Way(way) => (0..way.stretches()).map(|i| way.bounds(i)).collect(),
+        }
+    }
+
+    /// How deep, mm.
+    fn depth(&self) -> f64 {
+        let lowest = |steps: &[Step]| steps.iter().map(depth).max().unwrap_or(0);
+        mm(match self {
+            What::Words(strokes) => lowest(strokes),
+            What::Way(way) => depth(&way.round()),
+        })
+    }
+}
+
+const OUTLINE: Thing = Thing::Way("the outline");
+const OPENING: Thing = Thing::Way("an opening");
+
+pub(super) fn is_of_the_outline(step: &Step) -> bool {
+    matches!(step, Step::Cut { what: OUTLINE, .. })
+}
+
+fn depth(step: &Step) -> Um {
+    match step {
+        Step::Cut { legs, .. } => legs.iter().map(|leg| -leg.to[2]).max().unwrap_or(0),
+        _ => 0,
+    }
+}
+
+/// Where a step begins and ends.
+fn ends(step: &Step) -> Option<[[Um; 2]; 2]> {
+    match step {
+        Step::Drill { at, .. } | Step::Bore { at, .. } => Some([*at, *at]),
+        Step::Cut { from, legs, .. } => {
+            Some([*from, legs.last().map_or(*from, |leg| [leg.to[0], leg.to[1]])])
+        }
+        _ => None,
+    }
+}
+
+fn places(step: &Step) -> Vec<[Um; 2]> {
+    match step {
+        Step::Cut { from, legs, .. } => {
+            std::iter::once(*from).chain(legs.iter().map(|leg| [leg.to[0], leg.to[1]])).collect()
+        }
+        _ => Vec::new(),
+    }
+}
+
+impl Cutting<'_> {
+    pub fn is_empty(&self) -> bool {
+        self.holes.is_empty() && self.tasks.is_empty()
+    }
+
+    /// What lies at each place, in the order of [`Bench::cutting_places`].
+    pub fn things(&self) -> Vec<Thing> {
+        let holes = self.holes.iter().map(|hole| Thing::Hole(hole.name));
+        let of_task = |task: &Task| vec![task.what.thing(); task.what.boxes().len()];
+        holes.chain(self.tasks.iter().flat_map(of_task)).collect()
+    }
+
+    /// The steps of each set-up after its holes, places as the sheet has them. Of each set-up `made` says which places
+    /// are its own and `reached` which it comes to.
+    pub fn steps(&self, made: &[Vec<bool>], reached: &[Vec<bool>]) -> Vec<Vec<Step>> {
+        let mut steps: Vec<Vec<Step>> = vec![Vec::new(); made.len()];
+        let mut first = self.holes.len();
+        for task in &self.tasks {
+            let count = task.what.boxes().len();
+            let here = first..first + count;
+            first += count;
+            let own = |k: &usize| made[*k][here.start];
+            let parts: Vec<(usize, Vec<Step>)> = match &task.what {
+                What::Words(strokes) => {
+                    (0..made.len()).filter(own).map(|k| (k, strokes.clone())).collect()
+                }
+                What::Way(way) => {
+                    let reached: Vec<Vec<bool>> =
+                        reached.iter().map(|all| all[here.clone()].to_vec()).collect();
+                    let parts = ways::shared_out(&reached);
+                    let steps = |part: ways::Part| match parts.len() {
+                        1 => vec![way.round()],
+                        _ => way.part(part),
+                    };
+                    parts.iter().map(|(k, part)| (*k, steps(*part))).collect()
+                }
+            };
+            for (k, more) in parts {
+                steps[k].push(task.fit.clone());
+                steps[k].extend(more);
             }
         }
+        steps
+    }
+}
+
+impl Bench<'_> {
+    /// What the board is asked for beside its twine's holes. Errors point into the job file.
+    pub(super) fn cutting(&self, sheet: &HoleSheet) -> Result<Cutting<'_>, Vec<Diagnostic>> {
+        let nothing = sheet.others.is_empty()
+            && sheet.engraved.is_empty()
+            && self.job.board.cut_out.is_none();
+        if sheet.work != Work::Board || nothing {
+            return Ok(Cutting::default());
+        }
+        if self.job.foam.bonded {
+            return Err(vec![
+                self.at_machine(
+                    "the board is drilled under the foam that is glued to it, and a cutter cannot cut it through the foam".to_string(),
+                )
+                .help("write bonded = false in [foam], or leave `cut_out`, `engraved` and [[board.holes]] out"),
+            ]);
+        }
+        match (self.other_holes(sheet), self.engraving(sheet), self.cut_out(sheet)) {
+            (Ok(holes), Ok(words), Ok(ways)) => {
+                Ok(Cutting { holes, tasks: words.into_iter().chain(ways).collect() })
+            }
+            (holes, words, ways) => Err([holes.err(), words.err(), ways.err()]
+                .into_iter()
+                .flatten()
+                .flatten()
+                .collect()),
+        }
+    }
+
+    /// Its places: one for each hole and for the words, many for a way.
+    pub(super) fn cutting_places(&self, sheet: &HoleSheet, cutting: &Cutting) -> Vec<Place> {
+        let holder = self.machine.spindle.as_ref().map_or(0.0, |spindle| spindle.holder) / 2.0;
+        // Where a tool is short its holder comes down beside the clamps as well.
+        let beside = |tool: &Tool, depth: f64| -> Vec<Um> {
+            let low = tool.reach - depth + sheet.thickness;
+            let keeps = |height: f64| {
+                let holder = if low - height < CLEARANCE { holder } else { 0.0 };
+                um(holder.max(tool.diameter / 2.0) + CLEARANCE)
+            };
+            self.machine.keep_clear.iter().map(|clamp| keeps(clamp.height)).collect()
+        };
+        let hole = |hole: &OtherWay| {
+            let pass = &hole.method.passes[0];
+            let beside = beside(pass.tool, mm(pass.depth));
+            Place::round(hole.at, pass.circle.unwrap_or(0), beside, um(pass.tool.diameter))
+        };
+        let task = |task: &Task| {
+            let beside = beside(task.tool, task.what.depth());
+            let wide = um(task.tool.diameter);
+            let place =
+                |[low, high]: [[Um; 2]; 2]| Place { low, high, beside: beside.clone(), wide };
+            task.what.boxes().into_iter().map(place).collect::<Vec<Place>>()
+        };
+        cutting.holes.iter().map(hole).chain(cutting.tasks.iter().flat_map(task)).collect()
+    }
+
+    /// Puts steps at the end of a program: bits are fitted where they are not yet, places become those of the bed.
+    pub(super) fn go_on(&self, plan: &mut Plan, steps: Vec<Step>) {
         let lay = plan.setup.lay;
+        let mut fitted = plan.fitted().last().copied();
         let mut placed: Vec<Step> = Vec::new();
-        let mut fitted = plan.steps.iter().rev().find_map(|step| match step {
-            Step::Fit { tool, .. } => Some(*tool),
-            _ => None,
-        });
         for step in steps {
             match step {
                 Step::Fit { tool, .. } if fitted == Some(tool) => {}
@@ -72,109 +260,92 @@ impl Bench<'_> {
                     let legs = legs.into_iter().map(leg).collect();
                     placed.push(Step::Cut { what, from: lay.place(from), legs });
                 }
-                Step::Drill { name, at, depth, peck } => {
-                    placed.push(Step::Drill { name, at: lay.place(at), depth, peck });
-                }
-                Step::Bore { name, at, depth, circle, per_turn } => {
-                    placed.push(Step::Bore { name, at: lay.place(at), depth, circle, per_turn });
-                }
                 other => placed.push(other),
             }
         }
-        wrong.extend(self.out_of_the_way(&placed, sheet));
-        if !wrong.is_empty() {
-            return Err(wrong);
-        }
-        // These come in one order only, so what they travel is also the least that they could.
-        let (mm, seconds) = self.between(plan, &placed);
-        plan.travel.mm += mm;
-        plan.travel.mm_bound += mm;
-        plan.travel.seconds += seconds;
-        plan.travel.seconds_bound += seconds;
+        self.add_travel(plan, &placed);
         plan.steps.extend(placed);
-        Ok(plans)
     }
 
-    /// The way through the air from the place of change through all steps to the park place.
-    fn between(&self, plan: &Plan, steps: &[Step]) -> (f64, f64) {
-        let mut here = plan.change_at;
-        let mut sums = (0.0, 0.0);
-        let mut go = |to: [Um; 2], from: [Um; 2]| {
-            let [from, to] = [from, to].map(|p| p.map(mm));
-            sums.0 += Cost::Distance.between(from, to);
-            sums.1 += self.cost().between(from, to);
+    /// The way through the air from the last hole through all steps to the park place, in place of the way from that
+    /// hole straight there. These steps come in one order only, so what they travel is also the least that they could;
+    /// the way to the first of them is in the bound already.
+    fn add_travel(&self, plan: &mut Plan, steps: &[Step]) {
+        let last = plan.steps.iter().rev().find_map(ends);
+        let start = last.map_or(plan.change_at, |[_, end]| end);
+        let least = |cost: Cost| {
+            let between = |from: [Um; 2], to: [Um; 2]| cost.between(from.map(mm), to.map(mm));
+            let mut here = start;
+            let (mut all, mut after) = (-between(start, plan.park), 0.0);
+            let mut begun = false;
+            for step in steps {
+                let [to, end] = match step {
+                    Step::Fit { .. } => [plan.change_at; 2],
+                    _ => ends(step).expect("all others are holes and cuts"),
+                };
+                all += between(here, to);
+                after += if begun { between(here, to) } else { 0.0 };
+                (here, begun) = (end, true);
+            }
+            (all + between(here, plan.park), after + between(here, plan.park))
         };
-        for step in steps {
-            let (to, end) = match step {
-                Step::Fit { .. } => (plan.change_at, plan.change_at),
-                Step::Drill { at, .. } | Step::Bore { at, .. } => (*at, *at),
-                Step::Cut { from, legs, .. } => {
-                    (*from, legs.last().map_or(*from, |leg| [leg.to[0], leg.to[1]]))
-                }
-                _ => continue,
-            };
-            go(to, here);
-            here = end;
+        let ((mm, mm_bound), (seconds, seconds_bound)) =
+            (least(Cost::Distance), least(self.cost()));
+        if !steps.is_empty() {
+            plan.travel.mm += mm;
+            plan.travel.mm_bound += mm_bound;
+            plan.travel.seconds += seconds;
+            plan.travel.seconds_bound += seconds_bound;
         }
-        go(plan.park, here);
-        sums
     }
 
-    /// Holes that are no button's, those of one tool together.
-    fn other_holes(&self, sheet: &HoleSheet) -> Result<Vec<Step>, Vec<Diagnostic>> {
+    fn other_holes(&self, sheet: &HoleSheet) -> Result<Vec<OtherWay<'_>>, Vec<Diagnostic>> {
         let mut wrong = Vec::new();
-        let mut made: Vec<(&Tool, Step)> = Vec::new();
+        let mut holes = Vec::new();
         for (hole, asked) in sheet.others.iter().zip(&self.job.board.holes) {
-            let step =
-                self.tool_for_other(hole).and_then(|tool| self.other_hole(sheet, hole, tool));
-            match step {
-                Ok(step) => made.push(step),
+            let tool = self
+                .tool_for_other(hole)
+                .and_then(|tool| Ok((tool, self.depth_of_other(sheet, hole, tool)?)));
+            match tool {
+                Ok((tool, depth)) => match self.rpm(tool) {
+                    Ok(rpm) => {
+                        let circle = (hole.diameter - tool.diameter) / 2.0;
+                        let circle = (2.0 * circle.abs() > SAME_DIAMETER).then(|| um(circle));
+                        let pass = Pass { tool, rpm, depth: um(depth), circle, aim: Aim::Whole };
+                        holes.push(OtherWay {
+                            name: hole.name,
+                            at: [um(hole.at.x), um(hole.at.y)],
+                            method: Method { passes: vec![pass] },
+                        });
+                    }
+                    Err(more) if wrong.contains(&more) => {}
+                    Err(more) => wrong.push(more),
+                },
                 Err((message, help)) => {
                     wrong.push(Diagnostic::at(asked.diameter.span.clone(), message).help(help));
                 }
             }
         }
-        made.sort_by_key(|(tool, _)| tool.number);
-        let mut steps = Vec::new();
-        for group in made.chunk_by(|a, b| a.0.number == b.0.number) {
-            match self.fitted(group[0].0) {
-                Ok(fit) => steps.push(fit),
-                Err(more) => wrong.push(more),
-            }
-            steps.extend(group.iter().map(|(_, step)| step.clone()));
-        }
-        if wrong.is_empty() { Ok(steps) } else { Err(wrong) }
+        if wrong.is_empty() { Ok(holes) } else { Err(wrong) }
     }
 
-    fn other_hole<'t>(
+    fn depth_of_other(
         &self,
         sheet: &HoleSheet,
         hole: &OtherHole,
-        tool: &'t Tool,
-    ) -> Result<(&'t Tool, Step), (String, String)> {
+        tool: &Tool,
+    ) -> Result<f64, (String, String)> {
         let depth = hole.depth.unwrap_or(sheet.thickness + tool.break_through);
-        if depth > tool.reach {
-            return Err((
-                format!(
-                    "the hole for the {} is {depth:.1} mm deep and tool {} ({}) reaches {} mm",
-                    hole.reason, tool.number, tool.name, tool.reach
-                ),
-                "fit a longer tool and state its `reach`".to_string(),
-            ));
+        if depth <= tool.reach {
+            return Ok(depth);
         }
-        let (at, depth, peck) = ([um(hole.at.x), um(hole.at.y)], um(depth), um(tool.peck));
-        let name = hole.name;
-        let step = match (hole.diameter - tool.diameter).abs() <= SAME_DIAMETER {
-            true => Step::Drill { name, at, depth, peck },
-            false => Step::Bore {
-                name,
-                at,
-                depth,
-                circle: um((hole.diameter - tool.diameter) / 2.0),
-                per_turn: peck.min(um(tool.diameter / 2.0)),
-            },
-        };
-        Ok((tool, step))
+        Err((
+            format!(
+                "the hole for the {} is {depth:.1} mm deep and tool {} ({}) reaches {} mm",
+                hole.reason, tool.number, tool.name, tool.reach
+            ),
+            "fit a longer tool and state its `reach`".to_string(),
+        ))
     }
 
     /// A bit of the hole's diameter, or the largest cutter that leaves no core when it goes round.
@@ -214,35 +385,39 @@ impl Bench<'_> {
         Ok(cutters)
     }
 
+    fn rpm(&self, tool: &Tool) -> Result<f64, Diagnostic> {
+        let spindle = self.machine.spindle.as_ref().expect("who has tools has a spindle");
+        self.speed(tool, spindle)
+    }
+
     fn fitted(&self, tool: &Tool) -> Result<Step, Diagnostic> {
-        let spindle = self.machine.spindle.as_ref().expect("holes are drilled by a spindle");
-        Ok(bits::fit(tool, self.speed(tool, spindle)?))
+        Ok(bits::fit(tool, self.rpm(tool)?))
     }
 
     /// The engraved words, with the narrowest cutter.
-    fn engraving(&self, sheet: &HoleSheet) -> Result<Vec<Step>, Vec<Diagnostic>> {
+    fn engraving(&self, sheet: &HoleSheet) -> Result<Vec<Task<'_>>, Vec<Diagnostic>> {
         if sheet.engraved.is_empty() {
             return Ok(Vec::new());
         }
         let cutters = self.cutters()?;
         let tool = cutters[cutters.len() - 1];
-        let mut steps = vec![self.fitted(tool).map_err(|more| vec![more])?];
+        let fit = self.fitted(tool).map_err(|more| vec![more])?;
         let depth = um(sheet.engraved_depth);
-        for stroke in &sheet.engraved {
+        let strokes = sheet.engraved.iter().map(|stroke| {
             let at: Vec<[Um; 2]> = stroke.iter().map(|p| [um(p.x), um(p.y)]).collect();
             let down = Leg { to: [at[0][0], at[0][1], -depth], round: None };
             let along = at[1..].iter().map(|&[x, y]| Leg { to: [x, y, -depth], round: None });
-            steps.push(Step::Cut {
-                what: "the engraved words".to_string(),
+            Step::Cut {
+                what: Thing::Words,
                 from: at[0],
                 legs: std::iter::once(down).chain(along).collect(),
-            });
-        }
-        Ok(steps)
+            }
+        });
+        Ok(vec![Task { tool, fit, what: What::Words(strokes.collect()) }])
     }
 
     /// The openings, then the outline.
-    fn cut_out(&self, sheet: &HoleSheet) -> Result<Vec<Step>, Vec<Diagnostic>> {
+    fn cut_out(&self, sheet: &HoleSheet) -> Result<Vec<Task<'_>>, Vec<Diagnostic>> {
         let Some(asked) = &self.job.board.cut_out else { return Ok(Vec::new()) };
         let at = |message: String| Diagnostic::at(asked.span.clone(), message);
         let cutters = self.cutters()?;
@@ -285,20 +460,25 @@ impl Bench<'_> {
                 .help(format!("write margin = {} or more", (tool.diameter + 5.0).ceil())),
             ]);
         }
-        let mut steps = vec![self.fitted(tool).map_err(|more| vec![more])?];
+        let fit = self.fitted(tool).map_err(|more| vec![more])?;
+        let way = |what: Thing, corners: &[Corner]| {
+            let what = What::Way(Way::new(what, corners, sheet.thickness, tool, asked));
+            Task { tool, fit: fit.clone(), what }
+        };
+        let mut tasks = Vec::new();
         for opening in &sheet.openings {
-            for way in outline::inset(opening, radius) {
+            for corners in outline::inset(opening, radius) {
                 // Anticlockwise inside is climbing, for a cutter that turns clockwise.
-                let way = match asked.cut {
-                    CutWay::Climb => way,
-                    CutWay::Conventional => outline::backwards(&way),
+                let corners = match asked.cut {
+                    CutWay::Climb => corners,
+                    CutWay::Conventional => outline::backwards(&corners),
                 };
-                steps.push(spiral("an opening", &way, sheet.thickness, tool, asked));
+                tasks.push(way(OPENING, &corners));
             }
         }
-        let mut ways = outline::inset(&sheet.edge, -radius);
+        let mut around = outline::inset(&sheet.edge, -radius);
         // Round a notch with a narrow mouth a second way closes.
-        let (Some(way), true) = (ways.pop(), ways.is_empty()) else {
+        let (Some(corners), true) = (around.pop(), around.is_empty()) else {
             return Err(vec![
                 at(format!(
                     "a cutter of {} mm does not get into a notch of the outline",
@@ -307,8 +487,8 @@ impl Bench<'_> {
                 .help("widen its mouth, or fit a narrower cutter"),
             ]);
         };
-        let round: f64 = outline::pieces(&way).map(|piece| piece.length()).sum();
-        let held = tabs(round, asked, tool.diameter);
+        let round: f64 = outline::pieces(&corners).map(|piece| piece.length()).sum();
+        let held = ways::tabs(round, asked, tool.diameter);
         if held < asked.tabs.min(LEAST_TABS) {
             return Err(vec![
                 at(format!(
@@ -318,216 +498,11 @@ impl Bench<'_> {
                 .help("write a smaller tab_length"),
             ]);
         }
-        let way = match asked.cut {
-            CutWay::Climb => outline::backwards(&way),
-            CutWay::Conventional => way,
+        let corners = match asked.cut {
+            CutWay::Climb => outline::backwards(&corners),
+            CutWay::Conventional => corners,
         };
-        steps.push(spiral("the outline", &way, sheet.thickness, tool, asked));
-        Ok(steps)
+        tasks.push(way(OUTLINE, &corners));
+        Ok(tasks)
     }
-
-    /// Refuses a cut that the machine does not reach or that comes too near a clamp.
-    fn out_of_the_way(&self, steps: &[Step], sheet: &HoleSheet) -> Vec<Diagnostic> {
-        let bed = &self.machine.bed;
-        let holder = self.machine.spindle.as_ref().map_or(0.0, |spindle| spindle.holder) / 2.0;
-        let mut tool: Option<&Tool> = None;
-        let mut wrong = Vec::new();
-        for step in steps {
-            let (places, deepest) = match step {
-                Step::Fit { tool: number, .. } => {
-                    tool = self.machine.tools.iter().find(|tool| tool.number == *number);
-                    continue;
-                }
-                Step::Cut { from, legs, .. } => {
-                    let ends = legs.iter().map(|leg| [leg.to[0], leg.to[1]]);
-                    let deepest = legs.iter().map(|leg| -leg.to[2]).max().unwrap_or(0);
-                    (std::iter::once(*from).chain(ends).collect::<Vec<_>>(), mm(deepest))
-                }
-                Step::Drill { at, depth, .. } | Step::Bore { at, depth, .. } => {
-                    (vec![*at], mm(*depth))
-                }
-                _ => continue,
-            };
-            let Some(tool) = tool else { continue };
-            let spot = places.iter().map(|at| [0, 1].map(|axis| mm(at[axis]) + bed.work_at[axis]));
-            let beyond = |at: &[f64; 2]| {
-                (0..2).any(|axis| at[axis] < 0.0 || at[axis] > [bed.x, bed.y][axis])
-            };
-            let in_the_way = |at: &[f64; 2]| {
-                self.machine.keep_clear.iter().any(|clamp| {
-                    // Where the tool is short its holder comes down beside the clamp as well.
-                    let low =
-                        tool.reach - deepest + sheet.thickness - clamp.height < super::CLEARANCE;
-                    let wide = if low { holder } else { tool.diameter / 2.0 } + super::CLEARANCE;
-                    (0..2).all(|axis| {
-                        let side = [clamp.x, clamp.y][axis];
-                        side[0] - wide < at[axis] && at[axis] < side[1] + wide
-                    })
-                })
-            };
-            let what = match step {
-                Step::Cut { what, .. } => what.clone(),
-                Step::Drill { name, .. } | Step::Bore { name, .. } => format!("hole {name}"),
-                _ => continue,
-            };
-            let mut spots: Vec<[f64; 2]> = spot.collect();
-            spots = between(&spots);
-            if let Some([x, y]) = spots.iter().copied().find(beyond) {
-                wrong.push(
-                    self.at_machine(format!("to cut {what} the tool would have to go to X {x:.1}, Y {y:.1} of the bed of `{}`, which it does not reach", self.machine.name))
-                        .help("name a larger machine, or write a smaller `margin`"),
-                );
-            } else if let Some([x, y]) = spots.iter().copied().find(in_the_way) {
-                wrong.push(
-                    self.at_machine(format!("a clamp of `{}` stands in the way of {what} at X {x:.1}, Y {y:.1} of the bed", self.machine.name))
-                        .help("move the clamp and its [[keep_clear]] box, or write a larger `margin`"),
-                );
-            }
-        }
-        wrong
-    }
-}
-
-/// Places along a way of straight legs, so near each other that no clamp lies between.
-fn between(spots: &[[f64; 2]]) -> Vec<[f64; 2]> {
-    let mut all = spots.get(..1).map_or(Vec::new(), <[_]>::to_vec);
-    for pair in spots.windows(2) {
-        let way = [pair[1][0] - pair[0][0], pair[1][1] - pair[0][1]];
-        let steps = (way[0].abs().max(way[1].abs()) / super::CLEARANCE).ceil().max(1.0) as u32;
-        all.extend((1..=steps).map(|i| {
-            let share = f64::from(i) / f64::from(steps);
-            [0, 1].map(|axis| pair[0][axis] + way[axis] * share)
-        }));
-    }
-    all
-}
-
-/// A piece of the way with what lies before it, mm along the way.
-struct Along {
-    piece: Piece,
-    length: f64,
-    tab: bool,
-}
-
-/// Round and round a closed way, down to `thickness` and what the tool breaks through by.
-fn spiral(what: &str, way: &[Corner], thickness: f64, tool: &Tool, asked: &CutOut) -> Step {
-    let pieces = parted(way, asked, tool.diameter);
-    let whole: f64 = pieces.iter().map(|along| along.length).sum();
-    let depth = thickness + tool.break_through;
-    let tab = if asked.tabs > 0 { thickness - asked.tab_height.value } else { depth };
-    let bite = tool.peck.min(tool.diameter / 2.0);
-    let turns = (depth / bite - 1e-9).ceil().max(1.0);
-    let from = place(pieces[0].piece.from);
-    let mut legs: Vec<Leg> = Vec::new();
-    let mut here = [from[0], from[1], 0];
-    let mut go = |to: [Um; 3], round: Option<([Um; 2], Round)>| {
-        if to != here {
-            legs.push(Leg { to, round });
-            here = to;
-        }
-    };
-    for turn in 0..=turns as u32 {
-        let mut done = 0.0;
-        let height = |done: f64| {
-            let turned = (f64::from(turn) + done / whole).min(turns);
-            -depth * turned / turns
-        };
-        for along in &pieces {
-            let [start, end] = [done, done + along.length].map(height).map(|z| match along.tab {
-                true => um(z.max(-tab)),
-                false => um(z),
-            });
-            let [x, y] = place(along.piece.from);
-            // Up onto a tab, and down behind it.
-            go([x, y, start], None);
-            let [x, y] = place(along.piece.to);
-            let round = (!along.piece.is_straight()).then(|| {
-                let way =
-                    if along.piece.bulge > 0.0 { Round::Anticlockwise } else { Round::Clockwise };
-                (place(along.piece.centre()), way)
-            });
-            go([x, y, end], round);
-            done += along.length;
-        }
-    }
-    Step::Cut { what: what.to_string(), from, legs }
-}
-
-fn place(at: [f64; 2]) -> [Um; 2] {
-    at.map(um)
-}
-
-/// How many tabs a way of this length has room for, of those that are asked for.
-fn tabs(whole: f64, asked: &CutOut, diameter: f64) -> u32 {
-    let wide = asked.tab_length + diameter;
-    match f64::from(asked.tabs) * wide < whole {
-        true => asked.tabs,
-        false => (whole / (2.0 * wide)) as u32,
-    }
-}
-
-/// The way in pieces of at most a quarter circle, each wholly over a tab or wholly beside; it begins in the middle of
-/// the longest straight piece. Tabs stand evenly, the first half a space from the beginning.
-fn parted(way: &[Corner], asked: &CutOut, diameter: f64) -> Vec<Along> {
-    let mut pieces: Vec<Piece> =
-        outline::pieces(way).filter(|piece| piece.length() > DOT).collect();
-    // What was left out leaves a gap that is closed here.
-    let n = pieces.len();
-    for i in 0..n {
-        let from = pieces[(i + n - 1) % n].to;
-        pieces[i].from = from;
-    }
-    let longest = (0..n)
-        .max_by(|&a, &b| {
-            let rank = |i: usize| (pieces[i].is_straight(), pieces[i].length());
-            rank(a).0.cmp(&rank(b).0).then(rank(a).1.total_cmp(&rank(b).1))
-        })
-        .expect("a way has pieces");
-    pieces.rotate_left(longest);
-    let [first, second] = pieces[0].parted(0.5);
-    pieces[0] = second;
-    pieces.push(first);
-    let whole: f64 = pieces.iter().map(Piece::length).sum();
-    // The cutter takes its own width from a tab's two ends.
-    let wide = asked.tab_length + diameter;
-    let tabs = tabs(whole, asked, diameter);
-    let space = whole / f64::from(tabs.max(1));
-    let mut marks: Vec<f64> = Vec::new();
-    for tab in 0..tabs {
-        let middle = (f64::from(tab) + 0.5) * space;
-        marks.extend([middle - wide / 2.0, middle + wide / 2.0]);
-    }
-    let mut all = Vec::new();
-    let mut done = 0.0;
-    for piece in pieces {
-        let length = piece.length();
-        let mut cuts: Vec<f64> = marks
-            .iter()
-            .filter(|mark| **mark > done + DOT && **mark < done + length - DOT)
-            .map(|mark| (mark - done) / length)
-            .collect();
-        let quarters = (piece.turn().abs() / QUARTER - 1e-9).ceil().max(1.0);
-        cuts.extend((1..quarters as u32).map(|i| f64::from(i) / quarters));
-        cuts.push(1.0);
-        cuts.sort_by(f64::total_cmp);
-        cuts.dedup_by(|a, b| (*a - *b).abs() * length < DOT);
-        let mut rest = piece;
-        let mut from = 0.0;
-        for cut in cuts {
-            let here = match cut >= 1.0 {
-                true => rest,
-                false => {
-                    let [here, left] = rest.parted((cut - from) / (1.0 - from));
-                    rest = left;
-                    here
-                }
-            };
-            let middle = done + (from + cut) / 2.0 * length;
-            let before = marks.iter().filter(|mark| **mark < middle).count();
-            all.push(Along { piece: here, length: here.length(), tab: before % 2 == 1 });
-            from = cut;
-        }
-        done += length;
-    }
-    all
 }

@@ -1,7 +1,9 @@
 //! Pen work: the cover's lines, and foam holes marked to be cut by hand.
 
 use super::{
-    Bench, Lay, OWN_TOP, On, Plan, Setup, Step, Travel, mm,
+    Bench, Lay, OWN_TOP, On, Plan, Setup, Step, Travel,
+    laying::SetupOf,
+    mm,
     tiling::{self, Tile},
     um,
     unit::Unit,
@@ -123,7 +125,7 @@ impl Bench<'_> {
         self.needs_pen()?;
         let travel_height = self.travel_height(self.stack(sheet))?;
         let setups = self.set_ups_by_hand(sheet, FOAM_CROSS / 2.0)?;
-        let plans = setups.into_iter().map(|(setup, holes)| {
+        let plans = setups.into_iter().map(|SetupOf { setup, holes, .. }| {
             let arm = FOAM_CROSS / 2.0;
             let crosses = holes.iter().flat_map(|&i| {
                 let at = sheet.places[i].1;

@@ -3,6 +3,7 @@
 use super::{
     Bench, Lay, OWN_TOP, On, Plan, Setup, Step, TOP_OF_FOAM, Travel, Um,
     bits::{self, Aim, Method},
+    cutting::{OtherWay, is_of_the_outline},
     mm, um,
 };
 use crate::{
@@ -18,6 +19,9 @@ use crate::{
 const NEIGHBOUR: f64 = 1.1;
 /// So many other holes come before a neighbour where foam is let rest: common practice, no source.
 const OTHERS_BETWEEN: usize = 2;
+/// Said before a set-up whose panel is partly cut out.
+const HANGS: &str =
+    "Part of the outline is cut: lift the panel and its sheet together, flat, and clamp both again";
 /// From the edge of a hole to where a bit is touched off, mm: enough for its tip and a feeler.
 const TOUCHED_BESIDE: f64 = 10.0;
 /// How closely places for it are looked at, mm.
@@ -39,30 +43,49 @@ impl Bench<'_> {
         let travel_height = self.travel_height(self.stack(sheet));
         let method = self.method(sheet, sheet.hole);
         let own = sheet.locating.as_ref().map(|locating| self.method(sheet, locating.hole));
-        let (travel_height, method, own) = match (travel_height, method, own.transpose()) {
-            (Ok(height), Ok(method), Ok(own)) => (height, method, own),
-            (height, method, own) => {
-                let wrong = [height.err(), method.err(), own.err()];
+        let cutting = self.cutting(sheet);
+        let ready = (travel_height, method, own.transpose(), cutting);
+        let (travel_height, method, own, cutting) = match ready {
+            (Ok(height), Ok(method), Ok(own), Ok(cutting)) => (height, method, own, cutting),
+            (height, method, own, cutting) => {
+                let wrong = [height.err(), method.err(), own.err(), cutting.err()];
                 return Err(wrong.into_iter().flatten().flatten().collect());
             }
         };
-        let setups = self.setups(sheet, &method, own.as_ref())?;
+        let setups = self.setups(sheet, &method, own.as_ref(), &cutting)?;
         let methods = [&method, own.as_ref().unwrap_or(&method)];
-        let plans = setups
-            .into_iter()
-            .map(|(setup, holes)| self.drill_one(sheet, methods, travel_height, setup, &holes));
-        Ok(plans.collect())
+        let [made, reached] = [
+            setups.iter().map(|of| of.made.clone()).collect::<Vec<_>>(),
+            setups.iter().map(|of| of.reached.clone()).collect(),
+        ];
+        let mut plans = Vec::new();
+        let mut hangs = false;
+        for (mut of, more) in setups.into_iter().zip(cutting.steps(&made, &reached)) {
+            let others = cutting.holes.iter().zip(&of.made);
+            let share = Share {
+                holes: &of.holes,
+                others: others.filter(|(_, made)| **made).map(|(other, _)| other).collect(),
+                then: first_cut(&more, &of.setup.lay),
+            };
+            if hangs {
+                of.setup.moved = HANGS;
+            }
+            hangs |= more.iter().any(is_of_the_outline);
+            let mut plan = self.drill_one(sheet, methods, travel_height, of.setup, share);
+            self.go_on(&mut plan, more);
+            plans.push(plan);
+        }
+        Ok(plans)
     }
 
-    /// The program of one set-up, for the holes with these places in the sheet's list. Holes for buttons and
-    /// those for dowels alone have a method each.
+    /// The holes of one set-up. Those for buttons and those for dowels alone have a method each.
     fn drill_one(
         &self,
         sheet: &HoleSheet,
         methods: [&Method; 2],
         travel_height: Um,
         setup: Setup,
-        holes: &[usize],
+        Share { holes, others, then }: Share,
     ) -> Plan {
         // The first set-up's holes for the dowels go on into the spoilboard.
         let dowels = setup.dowels.filter(|_| setup.number == 1).into_iter().flatten();
@@ -77,9 +100,16 @@ impl Bench<'_> {
             let method = methods[usize::from(i >= sheet.places.len())];
             Wanted { name, at, method, whole: deeper(name), done: 0 }
         });
-        let mut wanted: Vec<Wanted> = wanted.collect();
+        let others = others.iter().map(|other| Wanted {
+            name: other.name,
+            at: setup.lay.place(other.at),
+            method: &other.method,
+            whole: None,
+            done: 0,
+        });
+        let mut wanted: Vec<Wanted> = wanted.chain(others).collect();
         let touch_at = self.touch_at(sheet, &setup.lay);
-        let (steps, travel) = self.bit_by_bit(&mut wanted);
+        let (steps, travel) = self.bit_by_bit(&mut wanted, then);
         let on = On {
             part: Part::WHOLE,
             top: match self.glued(sheet) {
@@ -103,7 +133,7 @@ impl Bench<'_> {
     }
 
     /// Fits bit after bit, as seldom as can be; each does all the holes that are ready for it.
-    fn bit_by_bit(&self, wanted: &mut [Wanted]) -> (Vec<Step>, Travel) {
+    fn bit_by_bit(&self, wanted: &mut [Wanted], then: Option<Then>) -> (Vec<Step>, Travel) {
         let mut chains: Vec<Vec<u32>> = wanted.iter().map(|hole| hole.method.chain()).collect();
         chains.sort_unstable();
         chains.dedup();
@@ -111,7 +141,10 @@ impl Bench<'_> {
         let mut steps = Vec::new();
         let mut travel = Travel { mm: 0.0, seconds: 0.0, seconds_bound: 0.0, mm_bound: 0.0 };
         let mut last = change_at;
-        for number in bits::fits(&chains) {
+        let fits = bits::fits(&chains);
+        for (turn, &number) in fits.iter().enumerate() {
+            // Where the bit goes on with a cut, it need not come back to the change.
+            let on = then.filter(|then| turn + 1 == fits.len() && then.tool == number);
             let next = |hole: &Wanted| hole.method.passes.get(hole.done).map(|p| p.tool.number);
             let ready: Vec<usize> =
                 (0..wanted.len()).filter(|&i| next(&wanted[i]) == Some(number)).collect();
@@ -119,6 +152,13 @@ impl Bench<'_> {
             // A round from one change to the next.
             let order = self.order_of(&places, change_at);
             let shortest = route_of(&places, change_at, Cost::Distance, Effort::Quick);
+            let (order, shortest) = match on {
+                Some(Then { at, .. }) => (
+                    towards(order, &places, change_at, at, self.cost(), self.effort),
+                    towards(shortest, &places, change_at, at, Cost::Distance, Effort::Quick),
+                ),
+                None => (order, shortest),
+            };
             travel.mm += order.travel;
             travel.seconds += order.cost;
             travel.mm_bound += shortest.bound;
@@ -234,6 +274,65 @@ impl Wanted<'_> {
                 per_turn: peck.min(um(pass.tool.diameter / 2.0)),
             },
         }
+    }
+}
+
+/// What is drilled in one set-up.
+struct Share<'a> {
+    /// By their place in the sheet's list.
+    holes: &'a [usize],
+    others: Vec<&'a OtherWay<'a>>,
+    then: Option<Then>,
+}
+
+/// What a program goes on with after its holes.
+#[derive(Clone, Copy)]
+struct Then {
+    tool: u32,
+    at: [f64; 2],
+}
+
+fn first_cut(steps: &[Step], lay: &Lay) -> Option<Then> {
+    match steps {
+        [Step::Fit { tool, .. }, Step::Cut { from, .. }, ..] => {
+            Some(Then { tool: *tool, at: lay.place(*from).map(mm) })
+        }
+        _ => None,
+    }
+}
+
+/// Of a round, of the same backwards, and of one that has the goal among its places, the one whose last place is best
+/// to go on from towards the goal; with the least that any way from the change through all places to the goal takes.
+/// Costs are still those of the round.
+fn towards(
+    order: Order,
+    places: &[[f64; 2]],
+    from: [f64; 2],
+    goal: [f64; 2],
+    cost: Cost,
+    effort: Effort,
+) -> Order {
+    let with_goal: Vec<[f64; 2]> = places.iter().copied().chain([goal]).collect();
+    let through = route_of(&with_goal, from, cost, effort);
+    let of = |sequence: &[usize], cost: Cost, end: [f64; 2]| {
+        let way: Vec<[f64; 2]> =
+            std::iter::once(from).chain(sequence.iter().map(|&i| places[i])).chain([end]).collect();
+        way.windows(2).map(|pair| cost.between(pair[0], pair[1])).sum::<f64>()
+    };
+    let without = |sequence: &[usize]| -> Vec<usize> {
+        sequence.iter().copied().filter(|&i| i < places.len()).collect()
+    };
+    let both = |sequence: Vec<usize>| [sequence.iter().rev().copied().collect(), sequence];
+    let sequences = both(order.sequence).into_iter().chain(both(without(&through.sequence)));
+    let sequence = sequences
+        .min_by(|a, b| of(a, cost, goal).total_cmp(&of(b, cost, goal)))
+        .expect("there are four");
+    Order {
+        travel: of(&sequence, Cost::Distance, from),
+        cost: of(&sequence, cost, from),
+        // No way from the last place to the goal and back to the change is shorter than the goal's own.
+        bound: through.bound - cost.between(goal, from),
+        sequence,
     }
 }
 

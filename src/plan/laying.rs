@@ -1,11 +1,12 @@
 //! A sheet on a bed: one set-up where it fits, several where it does not.
 
 use super::{
-    Bench, CLEARANCE, Dowel, Setup, Turn, Um,
+    Bench, CLEARANCE, Dowel, Setup, Thing, Turn, Um,
     bits::{Aim, Method, Pass},
+    cutting::Cutting,
     mm,
-    reach::Reach,
-    setups::{self, Division, Fewest, Located, NoWay},
+    reach::{Place, Reach},
+    setups::{self, Division, Fewest, Laid, Located, NoWay},
     um,
 };
 use crate::{
@@ -29,11 +30,41 @@ const DOWELS_APART: f64 = 100.0;
 /// From a board's edge to a hole for a dowel that is proposed, mm.
 const EDGE_OF_DOWELS: f64 = 30.0;
 
-/// A bar turned inside out bars nothing, mm.
+/// So many places of one way are said; of more the first.
+const SAID: usize = 3;
+
+/// A clamp that is in nobody's way, mm.
 const LOW: f64 = 1e5;
 
-/// A set-up, and its holes by their place in the sheet's list.
-type SetupOf = (Setup, Vec<usize>);
+/// A set-up and what is made in it.
+pub(super) struct SetupOf {
+    pub setup: Setup,
+    /// By their place in the sheet's list.
+    pub holes: Vec<usize>,
+    /// For each place of what else is cut, whether it is made here, and whether it could be.
+    pub made: Vec<bool>,
+    pub reached: Vec<bool>,
+}
+
+/// How the places of a sheet are counted while it is divided: the buttons' holes, what else is cut, and last the
+/// holes that it may have for dowels.
+struct Counted {
+    buttons: usize,
+    things: Vec<Thing>,
+    /// Where these are.
+    cut: Vec<Place>,
+}
+
+impl Counted {
+    /// The place of a hole in the sheet's own list, that of the buttons and of those for dowels.
+    const fn hole(&self, i: usize) -> Option<usize> {
+        match i.checked_sub(self.buttons) {
+            None => Some(i),
+            Some(beyond) if beyond < self.things.len() => None,
+            Some(_) => Some(i - self.things.len()),
+        }
+    }
+}
 
 impl Bench<'_> {
     /// The set-ups of a board on dowels, or of foam laid by hand. Dowels stand in the holes for the twine; where
@@ -43,51 +74,54 @@ impl Bench<'_> {
         sheet: &HoleSheet,
         method: &Method,
         own: Option<&Method>,
+        cutting: &Cutting,
     ) -> Result<Vec<SetupOf>, Vec<Diagnostic>> {
+        let (things, cut) = (cutting.things(), self.cutting_places(sheet, cutting));
+        let counted = Counted { buttons: sheet.places.len(), things, cut };
+        let refused = |no: NoWay| self.no_way(sheet, &counted, no);
         if sheet.work == Work::Foam {
-            let reach = self.reach_of(sheet, method, 0, 0.0);
-            let division =
-                setups::divide(&reach, Located::ByHand).map_err(|no| self.no_way(sheet, no))?;
-            return Ok(self.laid(sheet, division, 0));
+            let reach = self.reach_of(sheet, method, &counted, 0, 0.0);
+            let division = setups::divide(&reach, Located::ByHand).map_err(refused)?;
+            return Ok(self.laid(sheet, &counted, division, 0));
         }
+        let divide = |reach: Reach, dowel: f64| self.divide(reach, dowel, cutting);
         // In one set-up no hole goes on into the spoilboard.
         let depth = self.dowel_depth(sheet, method);
-        let alone = self.divide(self.reach_of(sheet, method, 0, 0.0), sheet.hole, sheet.hole);
+        let alone = divide(self.reach_of(sheet, method, &counted, 0, 0.0), sheet.hole);
         let in_twine_holes = match alone {
             Ok(division) if division.setups.len() == 1 => {
-                return Ok(self.laid(sheet, division, um(depth)));
+                return Ok(self.laid(sheet, &counted, division, um(depth)));
             }
-            Ok(least) => self
-                .divide(self.reach_of(sheet, method, 0, depth), sheet.hole, sheet.hole)
+            Ok(least) => divide(self.reach_of(sheet, method, &counted, 0, depth), sheet.hole)
                 .map(|division| division.over(least)),
             Err(no) => Err(no),
         };
         let in_twine_holes = match in_twine_holes {
             Ok(division) => self
                 .dowels_can_be(sheet, method, sheet.hole, depth)
-                .map(|()| self.laid(sheet, division, um(depth))),
-            Err(no) => Err(self.no_way(sheet, no)),
+                .map(|()| self.laid(sheet, &counted, division, um(depth))),
+            Err(no) => Err(refused(no)),
         };
         let (Err(_), Some(own), Some(locating)) = (&in_twine_holes, own, &sheet.locating) else {
             return in_twine_holes;
         };
         let depth = self.dowel_depth(sheet, own);
-        let reach = self.reach_of(sheet, own, locating.places.len(), depth);
-        let division = self.divide(reach, sheet.hole, locating.hole);
-        let division = division.map_err(|no| self.no_way(sheet, no))?;
+        let reach = self.reach_of(sheet, own, &counted, locating.places.len(), depth);
+        let division = divide(reach, locating.hole).map_err(refused)?;
         self.dowels_can_be(sheet, own, locating.hole, depth)?;
-        Ok(self.laid(sheet, division, um(depth)))
+        Ok(self.laid(sheet, &counted, division, um(depth)))
     }
 
-    /// The board on dowels so thick in holes beside which others, so wide, are drilled.
-    fn divide(&self, reach: Reach, hole: f64, dowel: f64) -> Result<Division, NoWay> {
+    /// The board on dowels so thick, mm.
+    fn divide(&self, reach: Reach, dowel: f64, cutting: &Cutting) -> Result<Division, NoWay> {
         let located = Located::OnDowels {
             apart: um(DOWELS_APART),
-            clear: um((hole + dowel) / 2.0 + 1.0),
+            thick: um(dowel),
             each: self.machine.bed.dowel_play,
         };
-        // A board under its foam cannot be turned over.
-        match self.job.foam.bonded {
+        // A board under its foam cannot be turned over; words and holes that are not right through are made from one
+        // face, and a way that is cut from both would have a step in its edge.
+        match self.job.foam.bonded || !cutting.is_empty() {
             true => setups::divide(&reach, located),
             false => setups::divide_either_way(reach, located),
         }
@@ -102,7 +136,14 @@ impl Bench<'_> {
 
     /// What all bits of a method reach, of the sheet's holes and the first so many that it may have for dowels. Any
     /// of them may be a dowel's, and go on so deep, mm, into the spoilboard.
-    fn reach_of(&self, sheet: &HoleSheet, method: &Method, own: usize, dowel: f64) -> Reach {
+    fn reach_of(
+        &self,
+        sheet: &HoleSheet,
+        method: &Method,
+        counted: &Counted,
+        own: usize,
+        dowel: f64,
+    ) -> Reach {
         let round = |pass: &Pass| pass.circle.map_or(0.0, mm);
         let circle = method.passes.iter().map(round).fold(0.0, f64::max);
         // Where a tool is short, its holder comes down beside the clamps as well.
@@ -119,9 +160,9 @@ impl Bench<'_> {
         };
         let bar = |height: f64| {
             let widest = method.passes.iter().map(|pass| beside(pass, height));
-            widest.fold(sheet.hole / 2.0, f64::max) + CLEARANCE
+            widest.fold(sheet.hole / 2.0, f64::max) + CLEARANCE - circle
         };
-        self.reach(sheet, own, circle, bar)
+        self.reach(sheet, own, circle, bar, &counted.cut)
     }
 
     /// The set-ups of a sheet that is marked with a pen and laid by hand; `arm` is half a mark.
@@ -133,80 +174,112 @@ impl Bench<'_> {
         let pen = self.machine.unknown_width() / 2.0 + CLEARANCE;
         // Nothing is in the way of a pen that is lower than the work.
         let low = self.stack(sheet);
-        let reach = self.reach(sheet, 0, arm, |height| if height > low { arm + pen } else { -LOW });
-        let division =
-            setups::divide(&reach, Located::ByHand).map_err(|no| self.no_way(sheet, no))?;
-        Ok(self.laid(sheet, division, 0))
+        let bar = |height| if height > low { pen } else { -LOW };
+        let reach = self.reach(sheet, 0, arm, bar, &[]);
+        let counted = Counted { buttons: sheet.places.len(), things: Vec::new(), cut: Vec::new() };
+        let division = setups::divide(&reach, Located::ByHand)
+            .map_err(|no| self.no_way(sheet, &counted, no))?;
+        Ok(self.laid(sheet, &counted, division, 0))
     }
 
-    /// What the tool reaches: `margin` from the ends of its travel, `bar` beside a clamp so high.
-    fn reach(&self, sheet: &HoleSheet, own: usize, margin: f64, bar: impl Fn(f64) -> f64) -> Reach {
+    /// What the tool reaches of the sheet's holes, where it goes round each on a circle of this radius, mm, and keeps
+    /// its middle so far from a clamp so high; and of what else is cut.
+    fn reach(
+        &self,
+        sheet: &HoleSheet,
+        own: usize,
+        circle: f64,
+        bar: impl Fn(f64) -> f64,
+        cut: &[Place],
+    ) -> Reach {
         let bed = &self.machine.bed;
         let corner = bed.work_at;
         let [left, right, near, far] = bed.over;
         let end = [bed.x, bed.y];
-        let barred = self.machine.keep_clear.iter().map(|clamp| {
-            let beside = bar(clamp.height);
+        let clamps = self.machine.keep_clear.iter().map(|clamp| {
             [(clamp.x, corner[0]), (clamp.y, corner[1])]
-                .map(|([from, to], zero)| [um(from - zero - beside), um(to - zero + beside)])
+                .map(|(ends, zero)| ends.map(|end| um(end - zero)))
         });
+        let beside: Vec<Um> =
+            self.machine.keep_clear.iter().map(|clamp| um(bar(clamp.height))).collect();
+        let hole = |(_, at, diameter): (Name, Point<Sheet>, f64)| {
+            let tool = um(diameter - 2.0 * circle);
+            Place::round([um(at.x), um(at.y)], um(circle), beside.clone(), tool)
+        };
+        let (buttons, wanted) = (sheet.places.len(), sheet.places.len() + cut.len());
+        let mut places: Vec<Place> = sheet.holes().take(buttons).map(hole).collect();
+        places.extend_from_slice(cut);
+        places.extend(sheet.holes().skip(buttons).take(own).map(hole));
         Reach {
-            low: corner.map(|zero| um(margin - zero)),
-            high: [0, 1].map(|axis| um(end[axis] - corner[axis] - margin)),
-            barred: barred.collect(),
+            low: corner.map(|zero| um(-zero)),
+            high: [0, 1].map(|axis| um(end[axis] - corner[axis])),
+            clamps: clamps.collect(),
             rest: [
                 [um(-corner[0] - left), um(bed.x - corner[0] + right)],
                 [um(-corner[1] - near), um(bed.y - corner[1] + far)],
             ],
             sheet: sheet.size.map(um),
             turns: &Turn::LEVEL,
-            holes: sheet
-                .holes()
-                .take(sheet.places.len() + own)
-                .map(|(_, at, _)| [um(at.x), um(at.y)])
-                .collect(),
-            wanted: sheet.places.len(),
+            for_dowels: if own > 0 { wanted..places.len() } else { 0..buttons },
+            wanted,
+            places,
         }
     }
 
-    fn laid(&self, sheet: &HoleSheet, division: Division, depth: Um) -> Vec<SetupOf> {
+    fn laid(
+        &self,
+        sheet: &HoleSheet,
+        counted: &Counted,
+        division: Division,
+        depth: Um,
+    ) -> Vec<SetupOf> {
         let bed = &self.machine.bed;
         let zero = bed.work_at.map(um);
         let (low, high) = (zero.map(|zero| -zero), [um(bed.x) - zero[0], um(bed.y) - zero[1]]);
         let holes: Vec<(Name, Point<Sheet>, f64)> = sheet.holes().collect();
-        let name = |i: usize| holes[i].0;
-        let fewest = self.fewest(sheet, &division);
+        let thing = |i: usize| match counted.hole(i) {
+            Some(hole) => Thing::Hole(holes[hole].0),
+            None => counted.things[i - counted.buttons],
+        };
+        let fewest = self.fewest(sheet, counted, &division);
         let of = division.setups.len() as u32;
         let setups = division.setups.into_iter().zip(1..).map(|(laid, number)| {
+            let Laid { lay, made, reached, pair, worst } = laid;
             let dowel = |i: usize| {
-                let (hole, at, diameter) = holes[i];
-                let at = laid.lay.place([um(at.x), um(at.y)]);
+                let (hole, at, diameter) = holes[counted.hole(i).expect("dowels stand in holes")];
+                let at = lay.place([um(at.x), um(at.y)]);
                 Dowel { hole, at, diameter: um(diameter), depth, through: um(sheet.thickness) }
             };
             let setup = Setup {
                 number,
                 of,
-                lay: laid.lay,
-                over: laid.lay.over(low, high),
+                lay,
+                over: lay.over(low, high),
                 zero,
-                dowels: laid.pair.map(|pair| pair.map(dowel)),
-                worst: laid.worst.map(|(i, off)| (name(i), off)),
+                dowels: pair.map(|pair| pair.map(dowel)),
+                worst: worst.map(|(i, off)| (thing(i), off)),
                 fewest: fewest.clone(),
                 moved: "",
             };
-            (setup, laid.holes)
+            let cut = counted.buttons..counted.buttons + counted.things.len();
+            SetupOf {
+                setup,
+                holes: made.iter().filter_map(|&i| counted.hole(i)).collect(),
+                made: cut.clone().map(|i| made.contains(&i)).collect(),
+                reached: cut.map(|i| reached.has(i)).collect(),
+            }
         });
         setups.collect()
     }
 
     /// Why there are not fewer set-ups.
-    fn fewest(&self, sheet: &HoleSheet, division: &Division) -> String {
+    fn fewest(&self, sheet: &HoleSheet, counted: &Counted, division: &Division) -> String {
         let count = division.setups.len();
         match &division.fewest {
             Fewest::One => String::new(),
-            Fewest::Apart(holes) => format!(
-                "Fewer than {count} set-ups cannot be: no two of the holes {} ever come within reach together.",
-                self.names(sheet, holes)
+            Fewest::Apart(places) => format!(
+                "Fewer than {count} set-ups cannot be: no two of {} ever come within reach together.",
+                named(sheet, counted, places)
             ),
             Fewest::Crowded(most) => {
                 // Dowels may have holes of their own, or there are none.
@@ -215,9 +288,12 @@ impl Bench<'_> {
                     true => ", and each after the first stands on two that are drilled already",
                     false => "",
                 };
+                let all = match counted.things.len() {
+                    0 => format!("{} holes", counted.buttons),
+                    more => format!("{} holes and stretches of cuts", counted.buttons + more),
+                };
                 format!(
-                    "Fewer than {count} set-ups cannot be: no set-up reaches more than {most} of the {} holes{standing}.",
-                    sheet.places.len()
+                    "Fewer than {count} set-ups cannot be: no set-up reaches more than {most} of the {all}{standing}."
                 )
             }
             Fewest::Found(least) => format!(
@@ -226,30 +302,34 @@ impl Bench<'_> {
         }
     }
 
-    fn names(&self, sheet: &HoleSheet, holes: &[usize]) -> String {
-        let names: Vec<String> = holes.iter().map(|&i| sheet.places[i].0.to_string()).collect();
-        names.join(", ")
-    }
-
-    fn no_way(&self, sheet: &HoleSheet, no: NoWay) -> Vec<Diagnostic> {
+    fn no_way(&self, sheet: &HoleSheet, counted: &Counted, no: NoWay) -> Vec<Diagnostic> {
         let machine = self.machine;
         let work = self.work;
         match no {
             NoWay::TooLarge => self.too_large(sheet),
-            NoWay::OutOfReach(holes) => {
-                let names = self.names(sheet, &holes);
-                let (many, they) = if holes.len() == 1 { ("", "it") } else { ("s", "them") };
+            NoWay::OutOfReach(places) => {
+                let only_holes = places.iter().all(|&i| counted.hole(i).is_some());
+                let names = named(sheet, counted, &places);
+                let names = match names.strip_prefix("the hole") {
+                    Some(rest) if only_holes => format!("{work} hole{rest}"),
+                    _ => names,
+                };
+                let they = if places.len() == 1 { "it" } else { "them" };
                 let what = match machine.keep_clear.is_empty() {
                     true => "the ends of its travel keep",
                     false => "the ends of its travel and the clamps keep",
                 };
+                let margin = match only_holes {
+                    true => "",
+                    false => ", or change `margin` in [board.cut_out]",
+                };
                 vec![
                     self.at_machine(format!(
-                        "however the {work} lies, {what} the tool of `{}` from {work} hole{many} {names}",
+                        "however the {work} lies, {what} the tool of `{}` from {names}",
                         machine.name
                     ))
                     .help(format!(
-                        "to reach {they}, move a clamp and its [[keep_clear]] box, or say that the work may lie farther over the bed's sides: over = {{ left = .., right = .., near = .., far = .. }} in [bed]"
+                        "to reach {they}, move a clamp and its [[keep_clear]] box, or say that the work may lie farther over the bed's sides: over = {{ left = .., right = .., near = .., far = .. }} in [bed]{margin}"
                     )),
                 ]
             }
@@ -337,6 +417,46 @@ fn such_as(sheet: &HoleSheet, bed: &Bed) -> String {
     let columns = (0..=gaps as u32).map(|k| (w * (f64::from(k) / gaps - 0.5)).round());
     let pairs: Vec<String> = columns.map(|x| format!("[{x}, {up}], [{x}, -{up}]")).collect();
     format!("in pairs that are alike: [board.locating] hole = 8, at = [{}]", pairs.join(", "))
+}
+
+/// Holes by their names, and what else is cut by what it is and where: "the holes A1, B2 and the outline at X 27 Y 31 of
+/// the sheet".
+fn named(sheet: &HoleSheet, counted: &Counted, places: &[usize]) -> String {
+    let holes: Vec<Name> = sheet.holes().map(|(name, ..)| name).collect();
+    let names: Vec<String> = places
+        .iter()
+        .filter_map(|&i| counted.hole(i))
+        .map(|hole| holes[hole].to_string())
+        .collect();
+    let mut parts = match names.as_slice() {
+        [] => Vec::new(),
+        [name] => vec![format!("the hole {name}")],
+        names => vec![format!("the holes {}", names.join(", "))],
+    };
+    let cut = places.iter().filter(|&&i| counted.hole(i).is_none());
+    let things: Vec<(Thing, [Um; 2])> = cut
+        .map(|&i| i - counted.buttons)
+        .map(|i| (counted.things[i], counted.cut[i].middle()))
+        .collect();
+    parts.extend(things.chunk_by(|(a, _), (b, _)| a == b).map(|alike| {
+        let at = alike
+            .iter()
+            .take(SAID)
+            .map(|(_, [x, y])| format!("at X {} Y {}", mm(*x).round() + 0.0, mm(*y).round() + 0.0));
+        let at = at.collect::<Vec<_>>().join(" and ");
+        match (alike[0].0, alike.len()) {
+            (thing @ Thing::Way(_), n) if n > SAID => {
+                format!("{n} places of {thing}, the first {at} of the sheet")
+            }
+            (thing @ Thing::Way(_), _) => format!("{thing} {at} of the sheet"),
+            (thing, _) => thing.to_string(),
+        }
+    }));
+    match parts.split_last() {
+        Some((last, [])) => last.clone(),
+        Some((last, before)) => format!("{} and {last}", before.join(", ")),
+        None => String::new(),
+    }
 }
 
 /// Of the bits that go as deep as the hole is.

@@ -16,8 +16,10 @@ mod setups;
 mod tiling;
 mod trial;
 mod unit;
+mod ways;
 
 pub use budget::Footing;
+pub use cutting::Thing;
 pub use lay::{Lay, Turn};
 pub use trial::{NoTrial, trial};
 
@@ -82,11 +84,11 @@ pub struct Setup {
     pub zero: [Um; 2],
     /// What keeps a board in its place; the first set-up drills for them, the others stand on them.
     pub dowels: Option<[Dowel; 2]>,
-    /// The hole that play of the dowels could put farthest from those of the first set-up, and how far, mm.
-    pub worst: Option<(Name, f64)>,
+    /// What play of the dowels could put farthest from all that the first set-up makes, and how far, mm.
+    pub worst: Option<(Thing, f64)>,
     /// Why there are not fewer set-ups, in a sentence; empty where there is only one.
     pub fewest: String,
-    /// How cloth comes here from the set-up before, in words; empty where it is laid anew.
+    /// How the work comes here from the set-up before, where that is to be said in words.
     pub moved: &'static str,
 }
 
@@ -130,7 +132,7 @@ pub enum Step {
     /// Round and round on a helix: `circle` is the radius of the tool's own way.
     Bore { name: Name, at: [Um; 2], depth: Um, circle: Um, per_turn: Um },
     /// Into the work at a place of its top, along a way of lines and arcs, and up again at its end.
-    Cut { what: String, from: [Um; 2], legs: Vec<Leg> },
+    Cut { what: Thing, from: [Um; 2], legs: Vec<Leg> },
     /// Pen down at the first point, up after the last.
     Stroke { points: Vec<[Um; 2]> },
     /// The tool or pen waits over a place in the air for a person.
@@ -201,9 +203,16 @@ impl Plan {
         self.travel_height > 0
     }
 
-    /// How many ways it is cut along: letters, openings, the outline.
+    /// How many ways it is cut along: letters, openings, the outline or a part of it.
     pub fn cuts(&self) -> usize {
-        self.steps.iter().filter(|step| matches!(step, Step::Cut { .. })).count()
+        let begins = self.steps.iter().map(|step| match step {
+            Step::Cut { what, from, .. } => Some((what, from)),
+            _ => None,
+        });
+        // What is cut bite by bite begins at the same place each time.
+        let mut begins: Vec<_> = begins.collect();
+        begins.dedup();
+        begins.into_iter().flatten().count()
     }
 }
 
@@ -228,7 +237,7 @@ pub fn plan(
 ) -> Result<Vec<Plan>, Vec<Diagnostic>> {
     let bench = Bench { job, machine, work, effort };
     match work {
-        Work::Board => bench.board(&layout.board),
+        Work::Board => bench.drill(&layout.board),
         Work::Foam => match job.foam.work.value {
             FoamWork::Drill => bench.drill(&layout.foam),
             FoamWork::Mark => bench.mark(&layout.foam),

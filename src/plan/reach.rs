@@ -1,27 +1,63 @@
-//! Which holes of a sheet a tool reaches, for every way in which the sheet can lie.
+//! Which places of a sheet a tool reaches, for every way in which the sheet can lie.
 
 use super::{Lay, Turn, Um};
-use std::collections::BTreeMap;
+use std::{collections::BTreeMap, ops::Range};
 
-/// What the tool can reach and where the sheet may lie, seen from X0 Y0.
+/// Where the tool can go and where the sheet may lie, seen from X0 Y0.
 pub(super) struct Reach {
-    /// Least and greatest place of a hole's middle.
+    /// Least and greatest place of a tool's middle.
     pub low: [Um; 2],
     pub high: [Um; 2],
-    /// Where no hole's middle may be: x from, to; y from, to. The edges themselves are free.
-    pub barred: Vec<[[Um; 2]; 2]>,
+    /// Boxes that stand on the bed: x from, to; y from, to.
+    pub clamps: Vec<[[Um; 2]; 2]>,
     /// Where the sheet's outside may lie: the bed, and what it may lie over.
     pub rest: [[Um; 2]; 2],
     pub sheet: [Um; 2],
     /// How the sheet may be turned.
     pub turns: &'static [Turn],
-    /// Places on the sheet: the holes to be made, and after them those that may be made for dowels.
-    pub holes: Vec<[Um; 2]>,
+    /// What is to be made, and after it the holes that may be made for dowels.
+    pub places: Vec<Place>,
     /// How many are to be made.
     pub wanted: usize,
+    /// Which of them dowels may stand in.
+    pub for_dowels: Range<usize>,
 }
 
-/// A set of holes, by their index.
+/// A place on the sheet where something is made in one go: a hole, or a stretch of a cut.
+#[derive(Debug, Clone)]
+pub(super) struct Place {
+    /// The box that the tool's middle keeps to.
+    pub low: [Um; 2],
+    pub high: [Um; 2],
+    /// How far from each clamp the tool's middle keeps; negative where the clamp is in nobody's way.
+    pub beside: Vec<Um>,
+    /// The tool's diameter.
+    pub wide: Um,
+}
+
+impl Place {
+    /// Round a middle.
+    pub fn round(at: [Um; 2], circle: Um, beside: Vec<Um>, wide: Um) -> Self {
+        Place { low: at.map(|at| at - circle), high: at.map(|at| at + circle), beside, wide }
+    }
+
+    pub const fn middle(&self) -> [Um; 2] {
+        [(self.low[0] + self.high[0]) / 2, (self.low[1] + self.high[1]) / 2]
+    }
+
+    pub const fn corners(&self) -> [[Um; 2]; 4] {
+        let ([x0, y0], [x1, y1]) = (self.low, self.high);
+        [[x0, y0], [x1, y0], [x1, y1], [x0, y1]]
+    }
+
+    /// The same box when the sheet lies so: its least and its greatest corner.
+    pub fn lying(&self, lay: &Lay) -> [[Um; 2]; 2] {
+        let [a, b] = [self.low, self.high].map(|corner| lay.place(corner));
+        [[a[0].min(b[0]), a[1].min(b[1])], [a[0].max(b[0]), a[1].max(b[1])]]
+    }
+}
+
+/// A set of places, by their index.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct Set(Vec<u64>);
 
@@ -75,7 +111,7 @@ pub(super) struct Placed {
 /// that cannot be a hair off, then how far off.
 pub(super) type Trouble = (Turn, usize, usize, Um);
 
-/// One coordinate of the sheet's corner: which holes are within reach that way, and beneath each bar.
+/// One coordinate of the sheet's corner: which places are within reach that way, and beside each clamp.
 struct Slide {
     corner: Um,
     /// Is what is reached about to change here?
@@ -91,16 +127,11 @@ impl Slide {
 }
 
 impl Reach {
-    /// The holes that are to be made.
+    /// All that is to be made.
     pub fn all_wanted(&self) -> Set {
-        let mut set = Set::none(self.holes.len());
+        let mut set = Set::none(self.places.len());
         (0..self.wanted).for_each(|i| set.put(i));
         set
-    }
-
-    /// The holes that dowels may stand in: those of their own where there are any.
-    pub fn for_dowels(&self) -> std::ops::Range<usize> {
-        if self.wanted < self.holes.len() { self.wanted..self.holes.len() } else { 0..self.wanted }
     }
 
     /// Least and greatest corner of the sheet in this turn, or `None` where it has no room.
@@ -117,17 +148,19 @@ impl Reach {
         })
     }
 
-    /// The holes reached when the sheet lies so.
+    /// The places reached when the sheet lies so.
     pub fn reached(&self, lay: &Lay) -> Set {
-        let mut set = Set::none(self.holes.len());
-        for (i, &hole) in self.holes.iter().enumerate() {
-            let at = lay.place(hole);
-            let within = (0..2).all(|axis| (self.low[axis]..=self.high[axis]).contains(&at[axis]));
-            let barred = self
-                .barred
-                .iter()
-                .any(|bar| (0..2).all(|axis| bar[axis][0] < at[axis] && at[axis] < bar[axis][1]));
-            if within && !barred {
+        let mut set = Set::none(self.places.len());
+        for (i, place) in self.places.iter().enumerate() {
+            let [low, high] = place.lying(lay);
+            let within =
+                (0..2).all(|axis| self.low[axis] <= low[axis] && high[axis] <= self.high[axis]);
+            let barred = || {
+                self.clamps.iter().zip(&place.beside).any(|(clamp, &beside)| {
+                    (0..2).all(|axis| is_beside(clamp[axis], beside, [low[axis], high[axis]]))
+                })
+            };
+            if within && !barred() {
                 set.put(i);
             }
         }
@@ -137,16 +170,22 @@ impl Reach {
     /// Is all that is reached, and barred, alike on both sides of the middle of one axis? Then a sheet that is
     /// turned over reaches what it reaches when it is turned end for end: nothing is won by it.
     pub fn is_even(&self) -> bool {
+        // What stands in nobody's way is no matter; the rest keeps all tools as far off as each other, or is not even.
+        let kept: Vec<(&[[Um; 2]; 2], Vec<Um>)> = self
+            .clamps
+            .iter()
+            .enumerate()
+            .map(|(i, clamp)| (clamp, self.places.iter().map(|place| place.beside[i]).collect()))
+            .collect();
         (0..2).any(|axis| {
             let middle = self.low[axis] + self.high[axis];
             let over = |[from, to]: [Um; 2]| [middle - to, middle - from];
-            let mirrored = |bar: &[[Um; 2]; 2]| {
-                let mut bar = *bar;
-                bar[axis] = over(bar[axis]);
-                bar
+            let has_mirror = |(clamp, beside): &(&[[Um; 2]; 2], Vec<Um>)| {
+                let mut mirrored = **clamp;
+                mirrored[axis] = over(mirrored[axis]);
+                kept.iter().any(|(other, there)| **other == mirrored && there == beside)
             };
-            over(self.rest[axis]) == self.rest[axis]
-                && self.barred.iter().all(|bar| self.barred.contains(&mirrored(bar)))
+            over(self.rest[axis]) == self.rest[axis] && kept.iter().all(has_mirror)
         })
     }
 
@@ -155,9 +194,9 @@ impl Reach {
         self.turns.iter().copied().any(|turn| (0..2).all(|axis| self.room(turn, axis).is_some()))
     }
 
-    /// Every set of holes that some way of lying reaches and that no sliding makes larger, each with the
-    /// plainest way. What is reached changes only where a hole meets the edge of the reach or of a bar, so
-    /// these are all that matter.
+    /// Every set of places that some way of lying reaches and that no sliding makes larger, each with the
+    /// plainest way. What is reached changes only where a place meets the edge of the reach or comes beside a clamp,
+    /// so these are all that matter.
     pub fn ways(&self) -> Vec<Placed> {
         let mut ways: BTreeMap<Set, (Trouble, Lay)> = BTreeMap::new();
         for &turn in self.turns {
@@ -194,15 +233,16 @@ impl Reach {
     fn slides(&self, turn: Turn, axis: usize) -> Option<Vec<Slide>> {
         let [low, high] = self.room(turn, axis)?;
         let flat = Lay { turn, corner: [0, 0], sheet: self.sheet };
-        let places: Vec<Um> = self.holes.iter().map(|&hole| flat.place(hole)[axis]).collect();
-        let mut edges = vec![self.low[axis], self.high[axis]];
-        edges.extend(self.barred.iter().flat_map(|bar| bar[axis]));
-        let mut corners: Vec<Um> = places
-            .iter()
-            .flat_map(|place| edges.iter().map(move |edge| edge - place))
-            .chain([0, low, high])
-            .filter(|corner| (low..=high).contains(corner))
-            .collect();
+        let places: Vec<[Um; 2]> =
+            self.places.iter().map(|place| place.lying(&flat).map(|corner| corner[axis])).collect();
+        let mut corners = vec![0, low, high];
+        for (place, &[from, to]) in self.places.iter().zip(&places) {
+            corners.extend([self.low[axis] - from, self.high[axis] - to]);
+            for (clamp, beside) in self.clamps.iter().zip(&place.beside) {
+                corners.extend([clamp[axis][0] - beside - to, clamp[axis][1] + beside - from]);
+            }
+        }
+        corners.retain(|corner| (low..=high).contains(corner));
         corners.sort_unstable();
         corners.dedup();
         let middles: Vec<Um> = corners.windows(2).map(|w| (w[0] + w[1]) / 2).collect();
@@ -210,10 +250,10 @@ impl Reach {
         corners.extend(middles);
         corners.sort_unstable();
         corners.dedup();
-        let set = |inside: &dyn Fn(Um) -> bool, corner: Um| {
+        let set = |inside: &dyn Fn(usize, [Um; 2]) -> bool, corner: Um| {
             let mut set = Set::none(places.len());
             for (i, place) in places.iter().enumerate() {
-                if inside(place + corner) {
+                if inside(i, place.map(|end| end + corner)) {
                     set.put(i);
                 }
             }
@@ -222,11 +262,14 @@ impl Reach {
         let slide = |corner: Um| Slide {
             corner,
             tight: corner != 0 && tight.binary_search(&corner).is_ok(),
-            within: set(&|at| (self.low[axis]..=self.high[axis]).contains(&at), corner),
-            barred: self
-                .barred
-                .iter()
-                .map(|bar| set(&|at| bar[axis][0] < at && at < bar[axis][1], corner))
+            within: set(&|_, [from, to]| self.low[axis] <= from && to <= self.high[axis], corner),
+            barred: (0..self.clamps.len())
+                .map(|k| {
+                    let barred = |i: usize, ends| {
+                        is_beside(self.clamps[k][axis], self.places[i].beside[k], ends)
+                    };
+                    set(&barred, corner)
+                })
                 .collect(),
         };
         // Of those that reach alike, the plainest.
@@ -239,18 +282,24 @@ impl Reach {
         Some(slides)
     }
 
-    /// Can some way of lying have both holes within reach? Clamps are not looked at, so a "no" is certain.
+    /// Can some way of lying have both places within reach? Clamps are not looked at, so a "no" is certain.
     pub fn together(&self, a: usize, b: usize) -> bool {
         self.turns.iter().copied().any(|turn| {
             let flat = Lay { turn, corner: [0, 0], sheet: self.sheet };
-            let at = [flat.place(self.holes[a]), flat.place(self.holes[b])];
+            let at = [a, b].map(|i| self.places[i].lying(&flat));
             (0..2).all(|axis| {
                 self.room(turn, axis).is_some_and(|[low, high]| {
-                    let least = at.iter().map(|p| self.low[axis] - p[axis]).fold(low, Um::max);
-                    let most = at.iter().map(|p| self.high[axis] - p[axis]).fold(high, Um::min);
-                    least <= most
+                    let least = at.iter().map(|[from, _]| self.low[axis] - from[axis]);
+                    let most = at.iter().map(|[_, to]| self.high[axis] - to[axis]);
+                    least.fold(low, Um::max) <= most.fold(high, Um::min)
                 })
             })
         })
     }
+}
+
+/// Whether a tool whose middle is somewhere from one end to the other comes nearer to a clamp than it keeps. The
+/// edges themselves are free.
+fn is_beside([from, to]: [Um; 2], beside: Um, [low, high]: [Um; 2]) -> bool {
+    from - beside < high && low < to + beside
 }

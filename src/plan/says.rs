@@ -34,6 +34,9 @@ impl Plan {
                     self.on_bed(b.at)
                 ));
                 says.push(format!("Then {}.", self.hangs()));
+                if !self.setup.moved.is_empty() {
+                    says.push(format!("{}.", self.setup.moved));
+                }
             }
             (None, 2..) if self.work == Work::Fabric => {
                 says.push("Leave X0 and Y0 as they are.".to_string());
@@ -121,9 +124,9 @@ impl Plan {
 
     /// What goes wrong slowly: play that adds up to more than the job allows, mm.
     pub fn over_tolerance(&self, tolerance: f64) -> Option<String> {
-        let (hole, off) = self.setup.worst.filter(|(_, off)| *off > tolerance)?;
+        let (thing, off) = self.setup.worst.filter(|(_, off)| *off > tolerance)?;
         Some(format!(
-            "In set-up {} of the {} the play of the dowels may put hole {hole} {off:.2} mm off, more than the {tolerance} mm of `tolerance`: \
+            "In set-up {} of the {} the play of the dowels may put {thing} {off:.2} mm off, more than the {tolerance} mm of `tolerance`: \
              use tighter dowels and state their `dowel_play`, or a larger machine.",
             self.setup.number, self.work
         ))

@@ -1,4 +1,4 @@
-//! The fewest set-ups in which every hole of a sheet is reached, each hole in exactly one of them.
+//! The fewest set-ups in which every place of a sheet is reached, each hole made in exactly one of them.
 //!
 //! A board is laid by hand once. Two holes drilled in that first set-up go on into the spoilboard, and
 //! dowels are put there; every later set-up drops two holes of the board, drilled together in one earlier
@@ -25,8 +25,8 @@ pub(super) enum Located {
     OnDowels {
         /// Dowels stand at least so far apart.
         apart: Um,
-        /// No hole is drilled nearer to a dowel than this, middle to middle.
-        clear: Um,
+        /// How thick they are.
+        thick: Um,
         /// How far play lets each of two holes be from where it should be, mm.
         each: f64,
     },
@@ -55,10 +55,13 @@ impl Division {
 #[derive(Debug, Clone)]
 pub(super) struct Laid {
     pub lay: Lay,
-    pub holes: Vec<usize>,
+    /// What is made here, of that which may be made only once.
+    pub made: Vec<usize>,
+    /// All that the tool comes to, whether it is made here or not.
+    pub reached: Set,
     /// In the first set-up of several the two holes that go on into the spoilboard, later those on the dowels.
     pub pair: Option<[usize; 2]>,
-    /// The farthest that play lets a hole of this set-up be from those of the first, and which hole, mm.
+    /// The farthest that play lets what is made here be from what the first makes, and what that is, mm.
     pub worst: Option<(usize, f64)>,
 }
 
@@ -94,6 +97,8 @@ const WAYS: usize = 50;
 const LOOKS: usize = 8_000_000;
 /// So many set-ups over the bound are tried.
 const MORE: usize = 6;
+/// From a tool to a dowel, at the least.
+const BESIDE_DOWEL: Um = 1000;
 
 /// Divides a sheet that may be turned over as well: it is, where that saves a set-up.
 pub(super) fn divide_either_way(reach: Reach, located: Located) -> Result<Division, NoWay> {
@@ -126,10 +131,10 @@ pub(super) fn divide(reach: &Reach, located: Located) -> Result<Division, NoWay>
     let of_wanted = |way: &Placed| way.reached.and(&everything).count();
     let plain = Lay::plain(reach.sheet);
     if reach.may_lie(&plain) && everything.without(&reach.reached(&plain)).is_empty() {
-        return Ok(whole(plain, n));
+        return Ok(whole(reach, plain));
     }
     let ways = reach.ways();
-    let none = Set::none(reach.holes.len());
+    let none = Set::none(reach.places.len());
     let reachable = ways.iter().fold(none, |all, way| all.or(&way.reached));
     if ways.is_empty() && !reach.has_room() {
         return Err(NoWay::TooLarge);
@@ -140,14 +145,14 @@ pub(super) fn divide(reach: &Reach, located: Located) -> Result<Division, NoWay>
     }
     let in_one = ways.iter().filter(|way| of_wanted(way) == n);
     if let Some(way) = in_one.min_by_key(|way| way.trouble) {
-        return Ok(whole(way.lay, n));
+        return Ok(whole(reach, way.lay));
     }
     let most = ways.iter().map(of_wanted).max().expect("there are ways");
     let apart = apart(reach);
     // Two holes of a later set-up are on the dowels and drilled already, unless dowels have holes of their own.
     let on_dowels = match located {
         Located::ByHand => 0,
-        Located::OnDowels { .. } if reach.wanted < reach.holes.len() => 0,
+        Located::OnDowels { .. } if reach.for_dowels.start > 0 => 0,
         Located::OnDowels { .. } => 2,
     };
     if most <= on_dowels {
@@ -171,8 +176,9 @@ pub(super) fn divide(reach: &Reach, located: Located) -> Result<Division, NoWay>
     Err(NoWay::NoDowels)
 }
 
-fn whole(lay: Lay, n: usize) -> Division {
-    let laid = Laid { lay, holes: (0..n).collect(), pair: None, worst: None };
+fn whole(reach: &Reach, lay: Lay) -> Division {
+    let made = (0..reach.wanted).collect();
+    let laid = Laid { lay, made, reached: reach.reached(&lay), pair: None, worst: None };
     Division { setups: vec![laid], fewest: Fewest::One }
 }
 
@@ -184,7 +190,7 @@ fn apart(reach: &Reach) -> Vec<usize> {
     {
         let mut order: Vec<usize> = (0..reach.wanted).collect();
         order.sort_by_key(|&i| {
-            let place = reach.holes[i];
+            let place = reach.places[i].middle();
             let along = [place[first] * signs[0], place[1 - first] * signs[1]];
             (along, i)
         });
@@ -222,16 +228,16 @@ struct Stand {
 impl Search<'_> {
     /// The plainest and most exact division into `count` set-ups that is found.
     fn with(&self, count: usize) -> Option<Vec<Laid>> {
-        let Located::OnDowels { apart, clear, each } = self.located else {
+        let Located::OnDowels { apart, thick, each } = self.located else {
             return self.by_hand(count);
         };
         let mut best: Option<(Rank, Vec<Laid>)> = None;
         let mut stands = BTreeMap::new();
         for root in self.roots() {
             for ([a, b], along) in self.footings(root, apart) {
-                let dowels = [a, b].map(|hole| root.lay.place(self.reach.holes[hole]));
+                let dowels = [a, b].map(|hole| root.lay.place(self.reach.places[hole].middle()));
                 let stands: &Vec<Stand> =
-                    stands.entry((dowels[0], along)).or_insert_with(|| self.stands(dowels, clear));
+                    stands.entry((dowels[0], along)).or_insert_with(|| self.stands(dowels, thick));
                 for first in [First::Fullest, First::Surest] {
                     let mut chain = Chain::new(self, root, stands, each, first);
                     if !chain.grow(count - 1) {
@@ -258,7 +264,10 @@ impl Search<'_> {
     /// set-up must; the fullest and the plainest of them.
     fn roots(&self) -> Vec<&Placed> {
         let corner = (0..self.reach.wanted)
-            .min_by_key(|&i| (self.reach.holes[i][0] + self.reach.holes[i][1], i))
+            .min_by_key(|&i| {
+                let [x, y] = self.reach.places[i].middle();
+                (x + y, i)
+            })
             .expect("a sheet has holes");
         let mut roots: Vec<&Placed> =
             self.ways.iter().filter(|way| way.reached.has(corner)).collect();
@@ -275,12 +284,13 @@ impl Search<'_> {
     /// Pairs of holes of the first set-up to put dowels into, as seen along different ways: for each way
     /// the few that are nearest the corner from which the sheet is pushed on.
     fn footings(&self, root: &Placed, apart: Um) -> Vec<([usize; 2], [Um; 2])> {
-        let may = self.reach.for_dowels();
+        let may = &self.reach.for_dowels;
         let members: Vec<usize> = root.reached.members().filter(|i| may.contains(i)).collect();
         let mut by_way: BTreeMap<[Um; 2], Vec<[usize; 2]>> = BTreeMap::new();
         for (k, &a) in members.iter().enumerate() {
             for &b in &members[k + 1..] {
-                let [from, to] = [a, b].map(|hole| root.lay.place(self.reach.holes[hole]));
+                let [from, to] =
+                    [a, b].map(|hole| root.lay.place(self.reach.places[hole].middle()));
                 let along = [to[0] - from[0], to[1] - from[1]];
                 if along[0] * along[0] + along[1] * along[1] >= apart * apart {
                     by_way.entry(along).or_default().push([a, b]);
@@ -294,7 +304,7 @@ impl Search<'_> {
             (std::cmp::Reverse(pairs.len().min(8)), std::cmp::Reverse(square))
         });
         let near = |[a, _]: &[usize; 2]| {
-            let [x, y] = root.lay.place(self.reach.holes[*a]);
+            let [x, y] = root.lay.place(self.reach.places[*a].middle());
             (x + y, *a)
         };
         let mut footings = Vec::new();
@@ -309,13 +319,17 @@ impl Search<'_> {
     }
 
     /// Every way in which two holes of the sheet stand on these dowels.
-    fn stands(&self, dowels: [[Um; 2]; 2], clear: Um) -> Vec<Stand> {
-        let holes = &self.reach.holes;
+    fn stands(&self, dowels: [[Um; 2]; 2], thick: Um) -> Vec<Stand> {
+        let places = &self.reach.places;
         let mut stands = Vec::new();
         for &turn in self.reach.turns {
             let flat = Lay { turn, corner: [0, 0], sheet: self.reach.sheet };
-            let by_place: BTreeMap<[Um; 2], usize> =
-                self.reach.for_dowels().map(|i| (flat.place(holes[i]), i)).collect();
+            let by_place: BTreeMap<[Um; 2], usize> = self
+                .reach
+                .for_dowels
+                .clone()
+                .map(|i| (flat.place(places[i].middle()), i))
+                .collect();
             for (place, &a) in &by_place {
                 let other = [0, 1].map(|axis| place[axis] + dowels[1][axis] - dowels[0][axis]);
                 // Whole micrometres: neighbours of a lattice differ by one where they were rounded.
@@ -328,11 +342,14 @@ impl Search<'_> {
                 let mut seen = self.seen.borrow_mut();
                 let reached =
                     seen.entry((turn, corner)).or_insert_with(|| self.reach.reached(&lay));
-                let mut beside = Set::none(holes.len());
+                let mut beside = Set::none(places.len());
                 for i in reached.members() {
-                    let at = lay.place(holes[i]);
+                    let [low, high] = places[i].lying(&lay);
+                    let clear = (places[i].wide + thick) / 2 + BESIDE_DOWEL;
                     let near = |dowel: &[Um; 2]| {
-                        let [x, y] = [at[0] - dowel[0], at[1] - dowel[1]];
+                        let [x, y] = [0, 1].map(|axis| {
+                            (low[axis] - dowel[axis]).max(dowel[axis] - high[axis]).max(0)
+                        });
                         x * x + y * y < clear * clear
                     };
                     if dowels.iter().any(near) {
@@ -356,7 +373,13 @@ impl Search<'_> {
         let laid = chosen.into_iter().map(|way: &Placed| {
             let made = way.reached.and(&rest);
             rest = rest.without(&made);
-            Laid { lay: way.lay, holes: made.members().collect(), pair: None, worst: None }
+            Laid {
+                lay: way.lay,
+                made: made.members().collect(),
+                reached: way.reached.clone(),
+                pair: None,
+                worst: None,
+            }
         });
         Some(laid.collect())
     }
@@ -368,10 +391,8 @@ impl Search<'_> {
         if rest.count() > left * self.most || self.is_out_of_patience() {
             return false;
         }
-        let corner = rest
-            .members()
-            .min_by_key(|&i| (self.reach.holes[i][0], self.reach.holes[i][1], i))
-            .expect("not empty");
+        let corner =
+            rest.members().min_by_key(|&i| (self.reach.places[i].middle(), i)).expect("not empty");
         let mut ways: Vec<(usize, &Placed)> = self
             .ways
             .iter()
@@ -429,7 +450,7 @@ impl<'a> Chain<'a> {
         each: f64,
         first: First,
     ) -> Self {
-        let n = search.reach.holes.len();
+        let n = search.reach.places.len();
         let mut made_in = vec![None; n];
         root.reached.members().for_each(|i| made_in[i] = Some(0));
         Chain {
@@ -499,7 +520,8 @@ impl<'a> Chain<'a> {
     }
 
     fn footing(&self, stand: &Stand) -> Footing {
-        Footing { holes: stand.pair.map(|hole| self.search.reach.holes[hole]), each: self.each }
+        let middle = |hole: usize| self.search.reach.places[hole].middle();
+        Footing { holes: stand.pair.map(middle), each: self.each }
     }
 
     /// The farthest off that a hole made new by this stand could be.
@@ -509,32 +531,42 @@ impl<'a> Chain<'a> {
             .reached
             .and(&self.rest)
             .members()
-            .map(|i| self.off(i, on) + footing.worst(self.search.reach.holes[i]))
+            .map(|i| self.off(i, on, Some(footing)))
             .fold(0.0, f64::max)
     }
 
-    /// The farthest off that a hole could be if it were made in this set-up: all plays on the way add up.
-    fn off(&self, hole: usize, setup: usize) -> f64 {
-        let at = self.search.reach.holes[hole];
-        self.footings[setup].iter().map(|footing| footing.worst(at)).sum()
+    /// The farthest off that something could be if it were made in this set-up, or in one more that stands on it: all
+    /// plays on the way add up. Each is greatest at a corner of a box, being the length of what is linear in the place.
+    fn off(&self, i: usize, setup: usize, more: Option<Footing>) -> f64 {
+        let place = &self.search.reach.places[i];
+        let footings = || self.footings[setup].iter().copied().chain(more);
+        let at = |corner: [Um; 2]| footings().map(|footing| footing.worst(corner)).sum();
+        place.corners().map(at).into_iter().fold(0.0, f64::max)
     }
 
     fn laid(&self, root: &Placed, pair: [usize; 2]) -> Vec<Laid> {
         // Of the holes for dowels only those that a dowel stands in.
         let stood_on =
             |i: usize| pair.contains(&i) || self.chosen.iter().any(|stand| stand.pair.contains(&i));
-        let holes = |number: usize| -> Vec<usize> {
+        let made = |number: usize| -> Vec<usize> {
             let made = (0..self.made_in.len()).filter(|&i| self.made_in[i] == Some(number));
             made.filter(|&i| i < self.search.reach.wanted || stood_on(i)).collect()
         };
-        let mut laid = vec![Laid { lay: root.lay, holes: holes(0), pair: Some(pair), worst: None }];
+        let mut laid = vec![Laid {
+            lay: root.lay,
+            made: made(0),
+            reached: root.reached.clone(),
+            pair: Some(pair),
+            worst: None,
+        }];
         for (k, stand) in self.chosen.iter().enumerate() {
-            let holes = holes(k + 1);
-            let worst = holes
+            let made = made(k + 1);
+            let worst = made
                 .iter()
-                .map(|&i| (i, self.off(i, k + 1)))
+                .map(|&i| (i, self.off(i, k + 1, None)))
                 .max_by(|(_, a), (_, b)| a.total_cmp(b));
-            laid.push(Laid { lay: stand.lay, holes, pair: Some(stand.pair), worst });
+            let reached = stand.reached.clone();
+            laid.push(Laid { lay: stand.lay, made, reached, pair: Some(stand.pair), worst });
         }
         laid
     }

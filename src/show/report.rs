@@ -10,7 +10,7 @@ use crate::{
     layout::{Laid, Name, RollPlan, Strain},
     machine::Work,
     outline::Corner,
-    plan::{Plan, Step, mm, um},
+    plan::{Plan, Step, Thing, mm, um},
 };
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -172,7 +172,7 @@ struct SetupFacts {
     /// Where the lower left corner of the sheet as it lies is, in the program.
     corner_mm: [f64; 2],
     dowels: Vec<PlaceFacts>,
-    /// The hole that play of the dowels could put farthest off.
+    /// What play of the dowels could put farthest off: a hole's name, or "the outline".
     #[serde(skip_serializing_if = "Option::is_none")]
     worst: Option<OffFacts>,
 }
@@ -369,7 +369,15 @@ fn setup_facts(plan: &Plan) -> SetupFacts {
             .collect(),
         worst: setup
             .worst
-            .map(|(hole, off)| OffFacts { name: hole.to_string(), off_mm: millionth(off) }),
+            .map(|(thing, off)| OffFacts { name: off_name(thing), off_mm: millionth(off) }),
+    }
+}
+
+/// A hole by its bare name, as elsewhere in the report.
+fn off_name(thing: Thing) -> String {
+    match thing {
+        Thing::Hole(name) => name.to_string(),
+        other => other.to_string(),
     }
 }
 

@@ -440,10 +440,10 @@ fn programs(text: &mut String, layout: &Layout, programs: &[Program]) {
         let worst = same_work
             .filter_map(|other| other.plan.setup.worst)
             .max_by(|(_, a), (_, b)| a.total_cmp(b));
-        if let (Some((hole, off)), true) = (worst, setup.number == setup.of) {
+        if let (Some((thing, off)), true) = (worst, setup.number == setup.of) {
             let _ = writeln!(
                 text,
-                "  Play of the dowels: no hole is farther off than {hole}, by {} at most.",
+                "  Play of the dowels: nothing is farther off than {thing}, by {} at most.",
                 length(off, crate::units::Unit::Millimetre)
             );
         }

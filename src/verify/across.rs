@@ -7,10 +7,11 @@ use super::{
     SLACK, Verified, Visit, cuts, distance, near,
     strokes::{Run, runs},
     visits,
+    whole::{self, Cuts},
 };
 use crate::{
     layout::{HoleSheet, Name},
-    machine::{Machine, Tool},
+    machine::{Machine, Tool, Work},
     plan::{Plan, Um, mm, um},
     sim::{Move, PenState},
 };
@@ -21,7 +22,7 @@ use std::{collections::BTreeMap, fmt};
 const ROUNDED: Um = 2;
 
 /// A cutter may graze the panel's edge by as much, mm: the edge is arcs and lines rounded to the micrometre.
-const GRAZE: f64 = 0.02;
+pub(super) const GRAZE: f64 = 0.02;
 /// A hole may be so much wider or narrower than the sheet has it, mm.
 const SAME_DIAMETER: f64 = 0.05;
 
@@ -84,6 +85,19 @@ pub enum Lapse {
         setup: u32,
         name: Name,
     },
+    /// The deepest that a bit goes into it is not what the sheet has, mm.
+    WrongDepth {
+        setup: u32,
+        name: Name,
+        found: f64,
+        wanted: f64,
+    },
+    /// A place of an edge or of the engraved words is not cut, or no deeper than a tab where there should be none, mm from
+    /// the sheet's corner.
+    NotCut {
+        what: &'static str,
+        at: [f64; 2],
+    },
     /// A cut takes wood that belongs to the panel, mm from the sheet's corner.
     Gouged {
         setup: u32,
@@ -104,6 +118,8 @@ impl Lapse {
             Lapse::NotMade { .. } => "not-made",
             Lapse::MadeTwice { .. } => "made-twice",
             Lapse::WrongDiameter { .. } => "wrong-diameter",
+            Lapse::WrongDepth { .. } => "wrong-depth",
+            Lapse::NotCut { .. } => "not-cut",
             Lapse::NotDrawn { .. } => "not-drawn",
             Lapse::DrawnTwice { .. } => "drawn-twice",
             Lapse::NoCross { .. } => "no-cross",
@@ -126,6 +142,12 @@ impl fmt::Display for Lapse {
             }
             Lapse::WrongDiameter { setup, name, found, wanted } => {
                 write!(f, "in set-up {setup} hole {name} becomes {found} mm wide, not {wanted} mm")
+            }
+            Lapse::WrongDepth { setup, name, found, wanted } => {
+                write!(f, "in set-up {setup} hole {name} becomes {found} mm deep, not {wanted} mm")
+            }
+            Lapse::NotCut { what, at: [x, y] } => {
+                write!(f, "{what} is not cut at {x:.2}, {y:.2} of the sheet in any set-up")
             }
             Lapse::NotDrawn { what, at: [x, y] } => {
                 write!(f, "{what} at {x}, {y} of the cloth is drawn in no set-up")
@@ -178,6 +200,7 @@ pub fn across(sheet: &HoleSheet, parts: &[Part]) -> Result<(), Vec<Lapse>> {
     let mut lapses = Vec::new();
     let mut made: Vec<Option<u32>> = vec![None; places.len()];
     let mut deep: Vec<Visit> = Vec::new();
+    let mut all_ways: Vec<Cuts> = Vec::new();
     for part in parts {
         let setup = part.plan.setup.number;
         let trace = part.verified.trace();
@@ -186,7 +209,9 @@ pub fn across(sheet: &HoleSheet, parts: &[Part]) -> Result<(), Vec<Lapse>> {
             lapses.extend(gouge(sheet, part, &trace[cut.clone()]));
         }
         let visits = visits(trace, &cuts, part.machine);
-        stand(part, &places, &made, &deep, &visits, &mut lapses);
+        let ways = Cuts::of(part);
+        stand(part, &places, &made, &deep, &visits, &ways, &mut lapses);
+        all_ways.push(ways);
         let grooves: Vec<[[Um; 2]; 2]> = sheet
             .grooves
             .iter()
@@ -209,6 +234,7 @@ pub fn across(sheet: &HoleSheet, parts: &[Part]) -> Result<(), Vec<Lapse>> {
         }
         for (&i, visits) in &into {
             lapses.extend(diameter(part, holes[i].2, places[i].0, visits));
+            lapses.extend(depth(sheet, part, places[i].0, visits));
         }
         let marked: Vec<usize> =
             marks(trace, &grooves).into_iter().filter_map(|at| here(at, &mut lapses)).collect();
@@ -220,10 +246,26 @@ pub fn across(sheet: &HoleSheet, parts: &[Part]) -> Result<(), Vec<Lapse>> {
         deep.extend(visits);
     }
     // Those for dowels need not be made; that no dowel is without its hole is seen above.
-    let missing =
-        places.iter().zip(&made).take(sheet.places.len()).filter(|(_, made)| made.is_none());
-    lapses.extend(missing.map(|((name, _), _)| Lapse::NotMade { name: *name }));
+    let for_dowels = sheet.places.len()..sheet.holes().count();
+    let missing = (0..places.len()).filter(|i| made[*i].is_none() && !for_dowels.contains(i));
+    lapses.extend(missing.map(|i| Lapse::NotMade { name: places[i].0 }));
+    lapses.extend(whole::left(sheet, &all_ways));
     if lapses.is_empty() { Ok(()) } else { Err(lapses) }
+}
+
+/// Does a hole of the board go right through all that lies there, or as deep as it is asked for?
+fn depth(sheet: &HoleSheet, part: &Part, name: Name, visits: &[&Visit]) -> Option<Lapse> {
+    if sheet.work != Work::Board {
+        return None;
+    }
+    let other = sheet.others.iter().find(|other| other.name == name);
+    let found = -visits.iter().map(|visit| visit.lowest).fold(0.0, f64::min);
+    let (wanted, right) = match other.and_then(|other| other.depth) {
+        Some(wanted) => (wanted, (found - wanted).abs() <= mm(SLACK)),
+        None => (mm(part.plan.size[2]), found >= mm(part.plan.size[2] - SLACK)),
+    };
+    let setup = part.plan.setup.number;
+    (!right).then_some(Lapse::WrongDepth { setup, name, found, wanted })
 }
 
 /// Is a hole as wide as the sheet has it, when all bits have been in it? What only marks where another
@@ -312,6 +354,7 @@ fn stand(
     made: &[Option<u32>],
     before: &[Visit],
     now: &[Visit],
+    ways: &Cuts,
     lapses: &mut Vec<Lapse>,
 ) {
     let setup = &part.plan.setup;
@@ -345,6 +388,10 @@ fn stand(
             if distance(visit.at, dowel.at.map(mm)) < apart {
                 lapses.push(Lapse::DowelStruck { setup: number, line: visit.line, name });
             }
+        }
+        let near = ways.nearest(dowel.at.map(mm));
+        if let Some((_, line)) = near.filter(|(away, _)| *away < mm(dowel.diameter) / 2.0) {
+            lapses.push(Lapse::DowelStruck { setup: number, line, name });
         }
     }
 }

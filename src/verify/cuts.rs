@@ -4,7 +4,7 @@ use super::{Objection, distance, touches};
 use crate::{
     gcode::Plane,
     machine::{Machine, Rotation},
-    plan::{Leg, Plan, Round, Step, Um, mm, um},
+    plan::{Leg, Plan, Round, Step, Thing, Um, mm, um},
     sim::{Arc, Move, MoveKind, Turning},
 };
 use std::ops::Range;
@@ -13,7 +13,7 @@ use std::ops::Range;
 const MIDDLE: f64 = 0.5;
 
 struct Planned<'a> {
-    what: &'a str,
+    what: Thing,
     from: [Um; 2],
     legs: &'a [Leg],
     tool: u32,
@@ -76,7 +76,7 @@ fn planned(plan: &Plan) -> Vec<Planned<'_>> {
                     Rotation::Forward => Turning::Forward,
                     Rotation::Reverse => Turning::Reverse,
                 };
-                cuts.push(Planned { what, from: *from, legs, tool, turning });
+                cuts.push(Planned { what: *what, from: *from, legs, tool, turning });
             }
             _ => {}
         }
@@ -172,7 +172,7 @@ fn turn(from: [f64; 2], to: [f64; 2], centre: [f64; 2]) -> f64 {
     libm::atan2(a[0] * b[1] - a[1] * b[0], a[0] * b[0] + a[1] * b[1])
 }
 
-fn at_share(from: [f64; 2], centre: [f64; 2], turned: f64, share: f64) -> [f64; 2] {
+pub(super) fn at_share(from: [f64; 2], centre: [f64; 2], turned: f64, share: f64) -> [f64; 2] {
     let (sin, cos) = libm::sincos(turned * share);
     let [x, y] = [from[0] - centre[0], from[1] - centre[1]];
     [centre[0] + x * cos - y * sin, centre[1] + x * sin + y * cos]

@@ -270,7 +270,7 @@ fn a_plan_whose_last_bit_leaves_another_diameter_is_objected_to() {
     assert_eq!(hold(&turned), BTreeSet::from(["wrong-diameter"]));
     // Only marked where they start.
     let spotted = Plan { steps: plan.steps[..b].to_vec(), ..plan.clone() };
-    assert_eq!(hold(&spotted), BTreeSet::from(["wrong-diameter"]));
+    assert_eq!(hold(&spotted), BTreeSet::from(["wrong-depth", "wrong-diameter"]));
 }
 
 #[test]

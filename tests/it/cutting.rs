@@ -33,7 +33,7 @@ fn ways(made: &Made) -> Vec<(String, Vec<[f64; 2]>, Vec<Leg>)> {
         Step::Cut { what, from, legs } => {
             let ends = legs.iter().map(|leg| [mm(leg.to[0]), mm(leg.to[1])]);
             let places = std::iter::once(from.map(mm)).chain(ends).collect();
-            Some((what.clone(), places, legs.clone()))
+            Some((what.to_string(), places, legs.clone()))
         }
         _ => None,
     };
@@ -70,7 +70,7 @@ fn the_cutter_keeps_its_radius_off_the_line() {
     }
     // The whole comes last.
     assert!(
-        matches!(made.programs[0].plan.steps.last(), Some(Step::Cut { what, .. }) if what == "the outline")
+        matches!(made.programs[0].plan.steps.last(), Some(Step::Cut { what, .. }) if what.to_string() == "the outline")
     );
 }
 
@@ -209,15 +209,24 @@ fn a_machine_that_cannot_cut_the_board_says_why() {
     let short = ROUTER.replace("reach    = 32", "reach    = 10");
     let slow = ROUTER.replace("rpm      = 16000", "rpm      = 40000");
     let bolt = "[[board.holes]]\nreason = \"bolt\"\nat = [0, -195]\ndiameter = 20";
-    let wide = job_text(&[
-        ("panel", "[panel.rectangle]\nwidth = 1500\nheight = 480"),
-        ("board", "[board]\nthickness = 12\nhole = 8\ncut_out = true"),
+    // As large as the bed, so that it lies in one way only.
+    let tight = ROUTER.replace("over = { left = 2000, right = 2000, near = 120, far = 120 }", "")
+        + "\n[[keep_clear]]\nx = [860, 900]\ny = [570, 600]\nheight = 25\n";
+    let full = job_text(&[
+        ("panel", "[panel.rectangle]\nwidth = 840\nheight = 540"),
+        ("board", "[board]\nthickness = 12\nhole = 8\ncut_out = { margin = 30 }"),
+    ]);
+    // Whichever side is near, both its edges lie over.
+    let square = job_text(&[
+        ("panel", "[panel.rectangle]\nwidth = 760\nheight = 760"),
+        ("board", "[board]\nthickness = 12\nhole = 8\ncut_out = { margin = 30 }"),
         ("fabric", "[fabric]\nroll_width = 3000\nturn_in = 75"),
     ]);
-    let high = job_text(&[
-        ("panel", "[panel.rectangle]\nwidth = 620\nheight = 610"),
-        ("board", "[board]\nthickness = 12\nhole = 8\ncut_out = { margin = 50 }"),
+    let glued = job_text(&[
+        ("board", "[board]\nthickness = 12\nhole = 8\nface_up = \"front\"\ncut_out = true"),
+        ("foam", "[foam]\nthickness = 40\nhole = 30\nbonded = true"),
     ]);
+    let long_bit = ROUTER.replace("reach    = 60", "reach    = 90").replace("z = 80 ", "z = 120 ");
     let notch = job_text(&[
         (
             "panel",
@@ -243,9 +252,9 @@ fn a_machine_that_cannot_cut_the_board_says_why() {
             short.as_str(),
         ),
         ("a_margin_too_narrow", text("cut_out = { margin = 4 }"), ROUTER),
-        ("a_clamp_in_the_way_of_the_cut", text("cut_out = { margin = 30 }"), ROUTER),
-        ("a_cut_out_of_reach", high, ROUTER),
-        ("a_cut_in_several_set_ups", wide, ROUTER),
+        ("a_clamp_in_the_way_of_the_cut", full, tight.as_str()),
+        ("a_cut_out_of_reach", square, ROUTER),
+        ("a_cut_under_glued_foam", glued, long_bit.as_str()),
         ("a_notch_too_narrow", notch, ROUTER),
         ("tabs_too_long_to_hold", text("cut_out = { margin = 30, tab_length = 900 }"), ROUTER),
         ("an_opening_too_narrow", narrow, ROUTER),

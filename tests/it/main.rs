@@ -4,6 +4,7 @@ mod areas;
 mod bits;
 mod cli;
 mod cover;
+mod cut_in_parts;
 mod cutting;
 mod dangers;
 mod demo;

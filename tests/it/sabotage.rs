@@ -251,8 +251,15 @@ fn does_nothing(lines: &Lines, at: usize) -> bool {
     let down_to_it = line == "G0 Z2.000" && is_place(&lines[at - 1]);
     let approach = down_to_it || line.starts_with("G0 Z-") || line.starts_with("G1 Z0.000 F");
     let waiting = line.starts_with("G4") && ["M3", "M4"].contains(&lines[at - 1].as_str());
-    let last_place = lines[..at].iter().rev().find(|line| line.contains(" X"));
-    let there_already = is_place(line) && last_place.is_some_and(|last| last.contains(&line[3..]));
+    // The way there may have been said axis by axis.
+    let last = |axis: &str| {
+        let word = |line: &String| {
+            let mut moves = line.starts_with('G').then(|| line.split(' ')).into_iter().flatten();
+            moves.rfind(|word| word.starts_with(axis)).map(str::to_string)
+        };
+        lines[..at].iter().rev().find_map(word).unwrap_or_default()
+    };
+    let there_already = is_place(line) && line[3..] == format!("{} {}", last("X"), last("Y"));
     let lifted = line.starts_with("G4") && lines[at - 1].starts_with("G0 Z");
     let to_the_middle =
         line.starts_with("G1 X") && !line.contains('Y') && after.starts_with("G0 Z");

@@ -16,7 +16,7 @@ use proptest::prelude::*;
 use std::collections::BTreeMap;
 
 /// A bench router whose bed, sides and clamps are as given.
-fn router(bed: [f64; 2], over: [f64; 4], clamps: &[KeepClear]) -> BTreeMap<String, Machine> {
+pub fn router(bed: [f64; 2], over: [f64; 4], clamps: &[KeepClear]) -> BTreeMap<String, Machine> {
     let mut machines = machines();
     let router = machines.get_mut("bench-router").expect("it comes with the tool");
     (router.bed.x, router.bed.y, router.bed.over) = (bed[0], bed[1], over);
@@ -34,7 +34,11 @@ fn headboard() -> String {
     ])
 }
 
-fn make(text: &str, machines: &BTreeMap<String, Machine>, works: &[Work]) -> Result<Made, Refused> {
+pub fn make(
+    text: &str,
+    machines: &BTreeMap<String, Machine>,
+    works: &[Work],
+) -> Result<Made, Refused> {
     make::make(
         &Wanted { job: &job(text), machines, works, effort: Effort::Quick, paper: Paper::A4 },
         &|_| {},
@@ -55,18 +59,7 @@ fn drilled(made: &Made, sheet: &HoleSheet) -> (BTreeMap<Name, u32>, u32) {
         rehearse(program.verified.text().as_bytes(), &setting, |step| holes.watch(step))
             .expect("memory");
         for [x, y, _] in holes.found() {
-            let [w, h] = sheet.size;
-            let [dx, dy] = [x - mm(lay.corner[0]), y - mm(lay.corner[1])];
-            let at = match lay.turn {
-                Turn::Not => [dx, dy],
-                Turn::Quarter => [dy, h - dx],
-                Turn::Half => [w - dx, h - dy],
-                Turn::ThreeQuarters => [w - dy, dx],
-                Turn::Over => [w - dx, dy],
-                Turn::OverQuarter => [w - dy, h - dx],
-                Turn::OverHalf => [dx, h - dy],
-                Turn::OverThreeQuarters => [dy, dx],
-            };
+            let at = on_sheet(&lay, sheet, [x, y]);
             let near = sheet
                 .places
                 .iter()
@@ -78,6 +71,22 @@ fn drilled(made: &Made, sheet: &HoleSheet) -> (BTreeMap<Name, u32>, u32) {
         }
     }
     (count, strays)
+}
+
+/// A place of a program, carried back to the sheet by hand.
+pub fn on_sheet(lay: &Lay, sheet: &HoleSheet, [x, y]: [f64; 2]) -> [f64; 2] {
+    let [w, h] = sheet.size;
+    let [dx, dy] = [x - mm(lay.corner[0]), y - mm(lay.corner[1])];
+    match lay.turn {
+        Turn::Not => [dx, dy],
+        Turn::Quarter => [dy, h - dx],
+        Turn::Half => [w - dx, h - dy],
+        Turn::ThreeQuarters => [w - dy, dx],
+        Turn::Over => [w - dx, dy],
+        Turn::OverQuarter => [w - dy, h - dx],
+        Turn::OverHalf => [dx, h - dy],
+        Turn::OverThreeQuarters => [dy, dx],
+    }
 }
 
 fn each_once(made: &Made, sheet: &HoleSheet) {

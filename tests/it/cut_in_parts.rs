@@ -1,0 +1,342 @@
+//! Boards that are cut out in several set-ups: the panel comes free of its sheet, and nothing of it is cut.
+
+use crate::{
+    demo::{job_text, machines},
+    setups::{make, on_sheet, router},
+};
+use bradawl::{
+    layout::{HoleSheet, Name},
+    machine::{KeepClear, Machine, Work},
+    make::{Made, Refused},
+    plan::{Step, Thing, mm},
+    sim::Move,
+    verify::{Lapse, Part, across},
+};
+use proptest::prelude::*;
+use std::collections::BTreeMap;
+
+/// An arched back with a socket, a name and two other holes, wider than the bench router.
+fn lobby(cut_out: &str) -> String {
+    let board = format!(
+        "[board]\nthickness = 12\nhole = 8\nface_up = \"back\"\nengraved = \"LOBBY 2\"\n[board.cut_out]\nmargin = 30\n{cut_out}\n\
+         [[board.holes]]\nreason = \"cleat\"\nat = [-400, 100]\ndiameter = 8\ndepth = 8\n\
+         [[board.holes]]\nreason = \"dowel\"\nat = [600, -230]\ndiameter = 10\n\
+         [[opening]]\nreason = \"socket\"\nat = [0, -140]\nwidth = 120\nheight = 70\nradius = 8"
+    );
+    job_text(&[
+        ("panel", "[panel.arch]\nwidth = 1500\nheight = 520\nrise = 140\narcs = \"three\""),
+        ("board", &board),
+        ("fabric", "[fabric]\nroll_width = 3400\nturn_in = 75"),
+    ])
+}
+
+fn board(text: &str, machines: &BTreeMap<String, Machine>) -> Made {
+    make(text, machines, &[Work::Board]).unwrap_or_else(|refused| panic!("{refused:#?}"))
+}
+
+fn parts(made: &Made) -> Vec<Part<'_>> {
+    made.programs
+        .iter()
+        .map(|p| Part { plan: &p.plan, machine: &p.machine, verified: &p.verified })
+        .collect()
+}
+
+/// The sheet in cells of a millimetre: which are cut right through by a tool that goes sideways.
+struct Cells {
+    size: [usize; 2],
+    cut: Vec<bool>,
+}
+
+impl Cells {
+    fn of(made: &Made) -> Self {
+        let sheet = &made.layout.board;
+        let size = sheet.size.map(|side| side.ceil() as usize);
+        let mut cells = Cells { size, cut: vec![false; size[0] * size[1]] };
+        for program in &made.programs {
+            let lay = program.plan.setup.lay;
+            for step in program.verified.trace() {
+                let tool = program.machine.tools.iter().find(|tool| Some(tool.number) == step.tool);
+                let Some(tool) = tool else { continue };
+                for at in places(step, sheet.thickness) {
+                    cells.stamp(on_sheet(&lay, sheet, at), tool.diameter / 2.0);
+                }
+            }
+        }
+        cells
+    }
+
+    fn stamp(&mut self, [x, y]: [f64; 2], radius: f64) {
+        let range = |at: f64, side: usize| {
+            (at - radius).floor().max(0.0) as usize
+                ..((at + radius).ceil().max(0.0) as usize).min(side)
+        };
+        for j in range(y, self.size[1]) {
+            for i in range(x, self.size[0]) {
+                let [dx, dy] = [i as f64 + 0.5 - x, j as f64 + 0.5 - y];
+                self.cut[j * self.size[0] + i] |= dx * dx + dy * dy <= radius * radius;
+            }
+        }
+    }
+
+    fn middle(&self, cell: usize) -> [f64; 2] {
+        [(cell % self.size[0]) as f64 + 0.5, (cell / self.size[0]) as f64 + 0.5]
+    }
+
+    fn cell(&self, [x, y]: [f64; 2]) -> usize {
+        y as usize * self.size[0] + x as usize
+    }
+
+    /// All wood that hangs together with the wood at a place.
+    fn hangs_on(&self, at: [f64; 2]) -> Vec<bool> {
+        let [w, h] = self.size;
+        let mut seen = vec![false; w * h];
+        let mut todo = vec![self.cell(at)];
+        while let Some(cell) = todo.pop() {
+            if seen[cell] || self.cut[cell] {
+                continue;
+            }
+            seen[cell] = true;
+            let (i, j) = (cell % w, cell / w);
+            todo.extend((i > 0).then(|| cell - 1));
+            todo.extend((i + 1 < w).then(|| cell + 1));
+            todo.extend((j > 0).then(|| cell - w));
+            todo.extend((j + 1 < h).then(|| cell + w));
+        }
+        seen
+    }
+}
+
+fn distance(a: [f64; 2], b: [f64; 2]) -> f64 {
+    let [x, y] = [a[0] - b[0], a[1] - b[1]];
+    (x * x + y * y).sqrt()
+}
+
+/// Where a move is right through the board, every third of a millimetre along its chord; arcs of these programs turn
+/// so little between two rows of places that chords of their halves do.
+fn places(step: &Move, thickness: f64) -> Vec<[f64; 2]> {
+    let through = |z: f64| z <= -thickness + 1e-6;
+    if !through(step.from[2]) || !through(step.to[2]) {
+        return Vec::new();
+    }
+    let [from, to] = [[step.from[0], step.from[1]], [step.to[0], step.to[1]]];
+    let long =
+        step.arc.as_ref().map_or_else(|| distance(from, to), |arc| arc.radius * arc.turned.abs());
+    let steps = (long * 3.0).ceil().max(1.0);
+    (0..=steps as u32)
+        .map(|i| {
+            let share = f64::from(i) / steps;
+            match &step.arc {
+                None => [0, 1].map(|axis| from[axis] + share * (to[axis] - from[axis])),
+                Some(arc) => {
+                    let (sin, cos) = libm::sincos(arc.turned * share);
+                    let [x, y] = [from[0] - arc.centre[0], from[1] - arc.centre[1]];
+                    [arc.centre[0] + x * cos - y * sin, arc.centre[1] + x * sin + y * cos]
+                }
+            }
+        })
+        .collect()
+}
+
+/// The panel hangs together, nothing of it is cut, and it is free of its sheet and of what is cut out of it.
+fn comes_free(made: &Made, free: bool) {
+    let sheet: &HoleSheet = &made.layout.board;
+    let cells = Cells::of(made);
+    let in_a_hole = |at: [f64; 2]| {
+        sheet
+            .all_holes()
+            .any(|(_, hole, diameter)| distance([hole.x, hole.y], at) <= diameter / 2.0 + 0.8)
+    };
+    let place = (0..cells.cut.len())
+        .map(|cell| cells.middle(cell))
+        .find(|at| sheet.inside(*at) > 12.0 && !in_a_hole(*at))
+        .expect("a panel has wood");
+    let panel = cells.hangs_on(place);
+    for (cell, &held) in panel.iter().enumerate() {
+        let at = cells.middle(cell);
+        let depth = sheet.inside(at);
+        if depth > 0.8 && !in_a_hole(at) {
+            assert!(held, "wood of the panel is cut at {at:?}, {depth} mm inside");
+        }
+        if free && depth < -0.8 {
+            assert!(!held, "the panel hangs together with what is outside it at {at:?}");
+        }
+    }
+    if !free {
+        assert!(panel[0], "it hangs in its sheet by its tabs");
+    }
+}
+
+#[test]
+fn a_board_wider_than_the_bed_is_cut_out_in_parts() {
+    for (asked, free) in
+        [("tabs = 0", true), ("tabs = 8", false), ("tabs = 0\ncut = \"climb\"", true)]
+    {
+        let made = board(&lobby(asked), &machines());
+        assert_eq!(made.programs.len(), 2, "{asked}");
+        comes_free(&made, free);
+        let last = made.programs.last().expect("two");
+        assert!(
+            last.plan.laid_down().iter().any(|says| says.contains("lift the panel and its sheet"))
+        );
+    }
+}
+
+/// The same way round whatever the set-up: what is asked for is how the teeth meet the wood.
+#[test]
+fn parts_are_cut_in_the_direction_that_was_asked_for() {
+    let made = [("climb", -1.0), ("conventional", 1.0)];
+    for (cut, side) in made {
+        let made = board(&lobby(&format!("cut = \"{cut}\"")), &machines());
+        let middle = made.layout.board.size.map(|side| side / 2.0);
+        for program in &made.programs {
+            let lay = program.plan.setup.lay;
+            let mut turned = 0.0;
+            for step in &program.plan.steps {
+                let Step::Cut { what: Thing::Way("the outline"), from, legs } = step else {
+                    continue;
+                };
+                let ends = legs.iter().map(|leg| [leg.to[0], leg.to[1]]);
+                let at: Vec<[f64; 2]> = std::iter::once(*from)
+                    .chain(ends)
+                    .map(|at| on_sheet(&lay, &made.layout.board, at.map(mm)))
+                    .map(|at| [at[0] - middle[0], at[1] - middle[1]])
+                    .collect();
+                turned += at.windows(2).map(|w| w[0][0] * w[1][1] - w[0][1] * w[1][0]).sum::<f64>();
+            }
+            assert!(turned * side > 0.0, "{cut}: {turned}");
+        }
+    }
+}
+
+/// No bite is deeper than half the cutter, wherever the tool comes by, and it comes down on a slope.
+#[test]
+fn parts_are_cut_bite_by_bite() {
+    let made = board(&lobby(""), &machines());
+    for program in &made.programs {
+        let mut floor: BTreeMap<[i64; 2], i64> = BTreeMap::new();
+        for step in &program.plan.steps {
+            let Step::Cut { what: Thing::Way(_), from, legs } = step else { continue };
+            let mut here = [from[0], from[1], 0];
+            for leg in legs {
+                let at = [leg.to[0], leg.to[1]];
+                let level = floor.entry(at).or_insert(0);
+                assert!(*level - leg.to[2] <= 3_002, "{at:?} from {level} to {}", leg.to[2]);
+                // Straight down only into what was cut before, or behind a tab by less than it is high and a bite.
+                if at == [here[0], here[1]] && leg.to[2] < here[2] {
+                    assert!(here[2] >= 0 || here[2] - leg.to[2] <= 3_502, "{here:?} {leg:?}");
+                }
+                *level = (*level).min(leg.to[2]);
+                here = leg.to;
+            }
+        }
+    }
+}
+
+#[test]
+fn what_is_missing_or_wrong_over_all_set_ups_is_found() {
+    let made = board(&lobby("tabs = 6"), &machines());
+    let sheet = &made.layout.board;
+    let all = parts(&made);
+    assert_eq!(across(sheet, &all), Ok(()));
+    let names = |sheet: &HoleSheet, parts: &[Part]| {
+        let mut names: Vec<&str> =
+            across(sheet, parts).expect_err("spoilt").iter().map(Lapse::name).collect();
+        names.dedup();
+        names
+    };
+    // One program is forgotten.
+    assert_eq!(names(sheet, &all[..1]), ["not-made", "not-cut"]);
+    let spoilt = |change: &dyn Fn(&mut HoleSheet)| {
+        let mut other = sheet.clone();
+        change(&mut other);
+        names(&other, &all)
+    };
+    assert_eq!(spoilt(&|sheet| sheet.tabs.count = 5), ["not-cut"]);
+    assert_eq!(spoilt(&|sheet| sheet.tabs.length = 2.0), ["not-cut"]);
+    assert_eq!(spoilt(&|sheet| sheet.tabs.height = 2.0), ["not-cut"]);
+    assert_eq!(spoilt(&|sheet| sheet.thickness += 1.0), ["not-cut"]);
+    assert_eq!(spoilt(&|sheet| sheet.engraved_depth = 0.9), ["gouged", "not-cut"]);
+    assert_eq!(spoilt(&|sheet| sheet.engraved[0][0].x += 1.0), ["not-cut"]);
+    assert_eq!(spoilt(&|sheet| sheet.others[0].depth = Some(7.0)), ["wrong-depth"]);
+    assert_eq!(spoilt(&|sheet| sheet.others[0].depth = None), ["wrong-depth"]);
+    let narrower = |sheet: &mut HoleSheet| {
+        let middle = sheet.size[0] / 2.0;
+        sheet.edge.iter_mut().filter(|c| c.at[0] > middle).for_each(|c| c.at[0] -= 0.2);
+    };
+    assert_eq!(spoilt(&narrower), ["not-cut"], "what is left of the sheet is no part of the panel");
+    let mut one_more = sheet.others[0].clone();
+    one_more.name = Name::own("H9").expect("a name");
+    one_more.at.x += 60.0;
+    assert_eq!(spoilt(&|sheet| sheet.others.push(one_more.clone())), ["not-made"]);
+}
+
+#[test]
+fn a_cut_that_runs_into_a_dowel_is_found() {
+    let made = board(&lobby(""), &machines());
+    let [first, second] = made.programs.as_slice() else { panic!("two") };
+    let mut plan = second.plan.clone();
+    let cut = plan.steps.iter().rev().find_map(|step| match step {
+        Step::Cut { from, .. } => Some(*from),
+        _ => None,
+    });
+    let dowels = plan.setup.dowels.as_mut().expect("it stands on two");
+    dowels[0].at = cut.expect("it cuts the outline");
+    let lapses = across(
+        &made.layout.board,
+        &[
+            Part { plan: &first.plan, machine: &first.machine, verified: &first.verified },
+            Part { plan: &plan, machine: &second.machine, verified: &second.verified },
+        ],
+    );
+    let lapses = lapses.expect_err("the dowel stands in the way");
+    assert!(
+        lapses.iter().any(|lapse| matches!(lapse, Lapse::DowelStruck { setup: 2, .. })),
+        "{lapses:?}"
+    );
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 12, ..ProptestConfig::default() })]
+
+    /// Whatever the panel, the bed and its clamps: the panel comes free and whole, or the job is refused in words.
+    #[test]
+    fn any_board_comes_free_of_its_sheet_or_is_refused(
+        size in [500u32..1300, 300u32..560],
+        arched in any::<bool>(),
+        margin in 15u32..60,
+        bed in [450u32..900, 380u32..600],
+        clamp in proptest::option::of([0u32..800, 0u32..500]),
+        climb in any::<bool>(),
+        opening in any::<bool>(),
+    ) {
+        let [w, h] = size;
+        let panel = match arched {
+            true => format!("[panel.arch]\nwidth = {w}\nheight = {h}\nrise = {}", h / 4),
+            false => format!("[panel.rectangle]\nwidth = {w}\nheight = {h}"),
+        };
+        let opening = match opening {
+            true => "[[opening]]\nreason = \"socket\"\nat = [20, -30]\nwidth = 70\nheight = 60\nradius = 8",
+            false => "",
+        };
+        let cut = if climb { "climb" } else { "conventional" };
+        let board = format!(
+            "[board]\nthickness = 12\nhole = 8\n[board.cut_out]\nmargin = {margin}\ntabs = 0\ncut = \"{cut}\"\n{opening}"
+        );
+        let text = job_text(&[
+            ("panel", &panel),
+            ("board", &board),
+            ("fabric", "[fabric]\nroll_width = 3400\nturn_in = 75"),
+        ]);
+        let clamp = clamp.map(|[x, y]| {
+            let [x, y] = [f64::from(x.min(bed[0] - 40)), f64::from(y.min(bed[1] - 30))];
+            KeepClear { x: [x, x + 40.0], y: [y, y + 30.0], height: 25.0 }
+        });
+        let clamps: Vec<KeepClear> = clamp.into_iter().collect();
+        let machines = router(bed.map(f64::from), [1500.0, 1500.0, 300.0, 300.0], &clamps);
+        match make(&text, &machines, &[Work::Board]) {
+            Ok(made) => comes_free(&made, true),
+            Err(Refused::Job(wrong)) => prop_assert!(!wrong.is_empty()),
+            Err(Refused::Program(unproven)) => prop_assert!(false, "{unproven:?}"),
+        }
+    }
+}
