@@ -105,16 +105,43 @@ impl Plan {
         parts.join(" and ")
     }
 
-    /// Where the middle of the sheet is on the bed: foam sheets vary in size, so their middle counts.
+    /// Where the middle of the sheet is on the bed: foam sheets vary in size, so their middle counts. Where it lies over
+    /// the bed's side, a line beside it is drawn on the foam, in the middle of what lies on the bed.
     fn centre_lines(&self) -> Vec<String> {
-        let [x, y] = [0, 1].map(|axis| {
-            self.setup.lay.corner[axis] + self.setup.zero[axis] + self.setup.lay.size()[axis] / 2
+        let Setup { lay, zero, over, .. } = &self.setup;
+        let mut draw = Vec::new();
+        let at = [0, 1].map(|axis| {
+            let size = lay.size()[axis];
+            let [before, after] = [over[2 * axis], over[2 * axis + 1]];
+            let begin = lay.corner[axis] + zero[axis];
+            let middle = begin + size / 2;
+            if (before..=size - after).contains(&(size / 2)) {
+                return ("centre line", middle);
+            }
+            // Whole tens of millimetres are marked with a tape.
+            let aside = ((before + size - after) / 2 - size / 2) / 10_000 * 10_000;
+            let (line, [less, more]) =
+                [("upright", ["left", "right"]), ("level", ["near", "far"])][axis];
+            let side = if aside < 0 { less } else { more };
+            draw.push(format!(
+                "draw a line on it {} mm to the {side} side of its {line} centre line",
+                plain(aside.abs())
+            ));
+            ("line beside its centre line", middle + aside)
         });
-        vec![format!(
-            "Foam varies in size, so go by the middle of the sheet: its upright centre line at X {}, its level one at Y {} of the bed.",
+        let [(upright, x), (level, y)] = at;
+        let mut says = vec![format!(
+            "Foam varies in size, so go by the middle of the sheet: its upright {upright} at X {}, its level {level} at Y {} of the bed.",
             plain(x),
             plain(y)
-        )]
+        )];
+        if !draw.is_empty() {
+            says.insert(
+                0,
+                format!("The middle of the foam lies beside the bed: {}.", draw.join(", and ")),
+            );
+        }
+        says
     }
 
     fn on_bed(&self, at: [Um; 2]) -> String {

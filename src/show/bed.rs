@@ -24,6 +24,8 @@ pub struct OnBed<'a> {
     pub work: Option<Work>,
     /// The work as it lies.
     pub outline: BezPath,
+    /// What is cut out of it, in this program or another; empty where it comes cut to shape.
+    pub panel: BezPath,
     pub text: &'a str,
     pub trace: &'a [Move],
     pub rehearsal: &'a Rehearsal,
@@ -308,6 +310,7 @@ impl OnBed<'_> {
             // The bed once more, over a sheet that hides its edges.
             drawing.path(Style::Reach, drawing::rectangle(table));
         }
+        drawing.path(Style::Later, self.panel.clone());
         self.clamps(&mut drawing);
         self.elsewhere(&mut drawing);
         self.holes(&mut drawing);

@@ -20,7 +20,7 @@ use crate::{
     units::Unit,
     words::{capital, count, decimal, duration, length, other, size_both},
 };
-use kurbo::{Rect, Shape as _};
+use kurbo::{BezPath, Rect, Shape as _};
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
@@ -167,6 +167,7 @@ pub fn preview(program: &Foreign) -> String {
         machine,
         work: None,
         outline: size.map(sheet).unwrap_or_default(),
+        panel: BezPath::new(),
         text,
         trace,
         rehearsal,
@@ -273,6 +274,11 @@ pub(super) fn on_bed<'a>(program: &'a Program, programs: &[Program], layout: &La
             (piece.marks.clone(), cover::outline(piece))
         }
     };
+    let board = &layout.board;
+    let panel = match program.plan.work {
+        Work::Board if board.margin > 0.0 => outline::path_with_holes(&board.edge, &board.openings),
+        _ => BezPath::new(),
+    };
     let setup = &program.plan.setup;
     let mut on_panel: BTreeMap<Name, [f64; 2]> =
         layout.buttons.iter().map(|button| (button.name, [button.at.x, button.at.y])).collect();
@@ -326,6 +332,7 @@ pub(super) fn on_bed<'a>(program: &'a Program, programs: &[Program], layout: &La
         machine: &program.machine,
         work: Some(program.plan.work),
         outline: affine(&setup.lay) * &outline,
+        panel: affine(&setup.lay) * &panel,
         text: program.verified.text(),
         trace,
         rehearsal: program.verified.rehearsal(),

@@ -7,6 +7,7 @@ use crate::{
     machine::Work,
     notice,
     program::Program,
+    units::Unit,
     words::{both, count, decimal, duration, length, size, size_both},
 };
 use std::fmt::Write;
@@ -16,7 +17,7 @@ impl Shown<'_> {
     pub fn summary(&self, folder: &str) -> String {
         let mut text = fit(self.job, self.layout);
         cover(&mut text, self.job, self.layout);
-        programs(&mut text, self.layout, self.programs);
+        programs(&mut text, self.layout, self.programs, self.job.unit);
         self.quote_lines(&mut text);
         warnings(&mut text, &self.layout.warnings);
         let prefix = self.job.prefix;
@@ -396,7 +397,7 @@ fn roll(text: &mut String, job: &Job, layout: &Layout) {
     }
 }
 
-fn programs(text: &mut String, layout: &Layout, programs: &[Program]) {
+fn programs(text: &mut String, layout: &Layout, programs: &[Program], unit: Unit) {
     for program in programs {
         let rehearsal = program.verified.rehearsal();
         let setup = &program.plan.setup;
@@ -444,7 +445,7 @@ fn programs(text: &mut String, layout: &Layout, programs: &[Program]) {
             let _ = writeln!(
                 text,
                 "  Play of the dowels: nothing is farther off than {thing}, by {} at most.",
-                length(off, crate::units::Unit::Millimetre)
+                length(off, unit)
             );
         }
         if setup.number == setup.of && !setup.fewest.is_empty() {

@@ -371,13 +371,20 @@ impl Shown<'_> {
         });
         right.push(notes(program));
         right.push(Block { head: "Safety", body: Body::Points(texts(notice::SHORT)) });
-        let lay = vec![
+        let mut lay = vec![
             (work_row(plan.work), format!("{}{thickness}", size_both([w, h], unit))),
             ("Lies", plan.lies.to_string()),
             ("X0 Y0", zero),
             ("Z0", top),
             ("Keep clear", clamps),
         ];
+        if let Some((thing, off)) = plan.setup.worst {
+            let off = both(off, unit);
+            lay.push((
+                "Play",
+                format!("of the dowels: puts nothing farther off than {thing}, by {off} at most"),
+            ));
+        }
         let mut left = vec![Block { head: "Lay it down", body: Body::Table(lay) }];
         left.extend(tool_blocks(program, unit));
         left.push(Block { head: "Time", body: Body::Table(time_rows(program)) });

@@ -135,8 +135,8 @@ fn lowest(lines: &Lines) -> Option<i64> {
 
 /// A line of the kind in the middle of the program, where the work goes on.
 fn middle(lines: &Lines, kind: impl Fn(&str) -> bool) -> Option<usize> {
-    let from = lines.len() / 2;
-    (from..lines.len() - 3).chain((0..from).rev()).find(|&i| kind(&lines[i]))
+    let those: Vec<usize> = (0..lines.len() - 3).filter(|&i| kind(&lines[i])).collect();
+    those.get(those.len() / 2).copied()
 }
 
 fn change(lines: &Lines, at: usize, with: impl Fn(&str) -> Option<String>) -> Option<Lines> {

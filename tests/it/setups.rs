@@ -1,6 +1,7 @@
 //! Work larger than the bed: set-ups, their proof, and what play of the dowels may do.
 
 use crate::demo::{job, job_text, machines, source};
+use approx::assert_relative_eq;
 use bradawl::{
     layout::{HoleSheet, Name},
     machine::{self, Cloth, KeepClear, Machine, Work},
@@ -562,4 +563,37 @@ fn a_bit_keeps_its_feed_a_tooth_where_the_spindle_is_slower() {
     let made = make(&job_text(&[]), &machines, &[Work::Board]).expect("it can be made");
     let text = made.programs[0].verified.text();
     assert!(text.contains("S2550\n") && text.contains("F255.000\n"), "{text}");
+}
+
+/// A line that is laid by must lie where a person can see both it and the bed.
+#[test]
+fn foam_is_laid_by_a_line_that_lies_on_the_bed() {
+    let made = make(&headboard(), &machines(), &[Work::Foam]).expect("it can be made");
+    let sheet = &made.layout.foam;
+    let mut drawn = Vec::new();
+    for program in &made.programs {
+        let says = program.plan.laid_down().join(" ");
+        let number = |after: &str| -> f64 {
+            let rest = says.split(after).nth(1).unwrap_or_else(|| panic!("{after}: {says}"));
+            rest.split(' ').next().expect("a word").trim_end_matches(',').parse().expect("a number")
+        };
+        let x = number("centre line at X ");
+        assert!((0.0..=900.0).contains(&x), "{says}");
+        // The line is as far from the middle of the sheet as the foam is to be marked.
+        let lay = program.plan.setup.lay;
+        let [at, _] = on_sheet(&lay, sheet, [x, 0.0]);
+        let aside = at - sheet.size[0] / 2.0;
+        let wanted = match says.contains("draw a line on it ") {
+            true if says.contains("mm to the left side") => -number("draw a line on it "),
+            true => number("draw a line on it "),
+            false => 0.0,
+        };
+        assert_relative_eq!(aside, wanted, epsilon = 0.06);
+        drawn.push(wanted != 0.0);
+    }
+    assert_eq!(
+        drawn,
+        [true, false, true],
+        "only the middle set-up has the sheet's middle on the bed"
+    );
 }
