@@ -28,6 +28,8 @@ pub struct Job {
     pub hand: Hand,
     /// What its files' names begin with: one of a pair says which it is.
     pub prefix: &'static str,
+    /// Of a pair, the panel that is made with it: cloth is cut for both together.
+    pub other_hand: Option<Box<Job>>,
     /// The unit the person thinks in; all values here are millimetres all the same.
     pub unit: Unit,
     /// Where the panel will be used, as stated by the user and checked by nobody.
@@ -58,6 +60,18 @@ pub enum Hand {
     Pair,
 }
 
+impl Hand {
+    /// "left" or "right", of one of a pair.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Hand::Left => "left",
+            Hand::Right => "right",
+            Hand::Only => "only",
+            Hand::Pair => "pair",
+        }
+    }
+}
+
 impl Job {
     /// A job for each panel to make, labelled: both hands of a pair.
     pub fn hands(&self) -> Vec<Job> {
@@ -65,10 +79,14 @@ impl Job {
             Hand::Only => vec![self.clone()],
             Hand::Left => vec![self.left()],
             Hand::Right => vec![self.right()],
-            Hand::Pair => vec![
-                Job { prefix: "left-", ..self.left() },
-                Job { prefix: "right-", ..self.right() },
-            ],
+            Hand::Pair => {
+                let left = Job { prefix: "left-", ..self.left() };
+                let right = Job { prefix: "right-", ..self.right() };
+                vec![
+                    Job { other_hand: Some(Box::new(right.clone())), ..left.clone() },
+                    Job { other_hand: Some(Box::new(left)), ..right },
+                ]
+            }
         }
     }
 

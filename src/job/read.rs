@@ -81,6 +81,7 @@ fn whole_file(f: &mut Form) -> Option<Job> {
         quantity,
         hand,
         prefix: "",
+        other_hand: None,
         unit,
         used_in,
         panel: panel?,

@@ -20,7 +20,7 @@ mod survey;
 pub use areas::Cleared;
 pub use bay::bays;
 pub use cover::{
-    Bounds, Cover, Drawn, Drift, Drop, Laid, LineKind, Methods, Piece, RollPlan, Strain,
+    Bounds, Cover, Drawn, Drift, Drop, Laid, LineKind, Methods, Pair, Piece, RollPlan, Strain,
     hole_allowance, piece_letter, reach,
 };
 pub use fan::Rays;
@@ -34,7 +34,7 @@ pub use survey::Surveyed;
 use crate::{
     diag::Diagnostic,
     frame::{Map, PanelFront, Point, Sheet},
-    job::{AreaKind, FaceUp, Job, PatternKind, Row, Top},
+    job::{AreaKind, FaceUp, Hand, Job, PatternKind, Row, Top},
     machine::Work,
     outline::{self, Corner, Outline},
 };
@@ -65,6 +65,8 @@ pub struct Layout {
     pub board: HoleSheet,
     pub foam: HoleSheet,
     pub cover: Cover,
+    /// Of one of a pair, the cloth of both.
+    pub pair: Option<Pair>,
     /// What a person should know before cutting, in plain words.
     pub warnings: Vec<String>,
 }
@@ -167,6 +169,19 @@ impl HoleSheet {
 
 /// Lays out the whole panel. Errors point into the job file.
 pub fn lay_out(job: &Job) -> Result<Layout, Vec<Diagnostic>> {
+    let mut layout = one_hand(job)?;
+    // What is wrong with the other hand is said when it is made.
+    if let Some(Ok(other)) = job.other_hand.as_deref().map(one_hand) {
+        let covers = match job.hand {
+            Hand::Right => [&other.cover, &layout.cover],
+            _ => [&layout.cover, &other.cover],
+        };
+        layout.pair = cover::pair(job, covers);
+    }
+    Ok(layout)
+}
+
+fn one_hand(job: &Job) -> Result<Layout, Vec<Diagnostic>> {
     let outline = outline::outline(&job.panel)?;
     let found = match &job.pattern.survey {
         Some(old) => Some(survey::find(job, old, &outline)?),
@@ -265,6 +280,7 @@ pub fn lay_out(job: &Job) -> Result<Layout, Vec<Diagnostic>> {
         board,
         foam,
         cover,
+        pair: None,
         warnings: Vec::new(),
     };
     layout.warnings = notes::warnings(job, &layout);

@@ -439,9 +439,10 @@ fn named(sheet: &HoleSheet, counted: &Counted, places: &[usize]) -> String {
         .map(|i| (counted.things[i], counted.cut[i].middle()))
         .collect();
     parts.extend(things.chunk_by(|(a, _), (b, _)| a == b).map(|alike| {
+        let said = if alike.len() > SAID { 1 } else { SAID };
         let at = alike
             .iter()
-            .take(SAID)
+            .take(said)
             .map(|(_, [x, y])| format!("at X {} Y {}", mm(*x).round() + 0.0, mm(*y).round() + 0.0));
         let at = at.collect::<Vec<_>>().join(" and ");
         match (alike[0].0, alike.len()) {

@@ -220,7 +220,8 @@ impl Travel {
     /// At most this many per cent over the least possible.
     pub fn over_bound(self) -> f64 {
         if self.seconds_bound > 0.0 {
-            (self.seconds / self.seconds_bound - 1.0) * 100.0
+            // Sums that are alike may differ in their last bits.
+            ((self.seconds / self.seconds_bound - 1.0) * 100.0).max(0.0)
         } else {
             0.0
         }

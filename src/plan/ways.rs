@@ -19,6 +19,8 @@ const QUARTER: f64 = std::f64::consts::FRAC_PI_2;
 const LAP: f64 = 3.0;
 /// A tool comes down into the wood over so many times what it comes down: common practice, no source.
 const SLOPE: f64 = 10.0;
+/// Ends and middles of arcs are rounded each by itself, so an arc may go so far beyond its own box.
+const ROUNDED: Um = 5;
 /// What is given to one set-up or another as a whole is no longer than this, mm.
 const STRETCH: f64 = 40.0;
 
@@ -104,7 +106,10 @@ impl Way {
         let pieces = self.between(self.begins(stretch) - LAP, self.begins(stretch + 1) + LAP);
         let bounds = pieces.iter().map(|along| along.piece.bounds()).reduce(|a, b| a.union(b));
         let bounds = bounds.expect("a stretch has a length");
-        [[um(bounds.x0), um(bounds.y0)], [um(bounds.x1), um(bounds.y1)]]
+        [
+            [um(bounds.x0) - ROUNDED, um(bounds.y0) - ROUNDED],
+            [um(bounds.x1) + ROUNDED, um(bounds.y1) + ROUNDED],
+        ]
     }
 
     /// Some stretches one after the other, bite by bite.

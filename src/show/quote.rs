@@ -116,6 +116,16 @@ impl Quote<'_> {
         }
     }
 
+    /// What so many metres of cloth come to.
+    pub fn cloth(&self, metres: f64) -> f64 {
+        let long = match self.prices.per {
+            Per::Metre => metres,
+            Per::Yard => metres * 1000.0 / YARD,
+        };
+        let price = self.prices.materials.cloth.unwrap_or(0.0);
+        nearest(long * price / self.prices.coin) as f64 * self.prices.coin
+    }
+
     /// What a line comes to.
     pub fn comes_to(&self, line: &Line) -> f64 {
         line.coins as f64 * self.prices.coin

@@ -108,6 +108,18 @@ struct FabricFacts {
     pieces_cut_mm: Vec<[f64; 2]>,
     marks: Vec<MarkFacts>,
     roll: RollFacts,
+    /// Of a pair, the covers of both hands off one roll.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    both_hands: Option<BothHandsFacts>,
+}
+
+#[derive(Serialize)]
+struct BothHandsFacts {
+    /// How much less is to be bought than for each hand by itself.
+    saves_mm: f64,
+    roll: RollFacts,
+    /// Which hand each of the pieces is, in the order in which `roll` counts them.
+    hands: Vec<&'static str>,
 }
 
 #[derive(Serialize)]
@@ -282,6 +294,11 @@ impl Shown<'_> {
             pieces_cut_mm: cover.pieces.iter().map(|piece| piece.cut.map(millionth)).collect(),
             marks: marks.collect(),
             roll: roll_facts(&cover.roll, cover.sideways),
+            both_hands: self.layout.pair.as_ref().map(|pair| BothHandsFacts {
+                saves_mm: millionth(pair.saves),
+                roll: roll_facts(&pair.roll, None),
+                hands: pair.pieces.iter().map(|(hand, _)| hand.word()).collect(),
+            }),
         }
     }
 

@@ -63,7 +63,9 @@ impl Shown<'_> {
 pub fn both_hands(hands: &[Shown]) -> String {
     let [left, right] = hands else { return String::new() };
     let lists = [left, right].map(|hand| materials(hand.job, hand.layout));
-    let cloth: f64 = lists.iter().map(|list| list.cloth_m).sum();
+    let apart: f64 = lists.iter().map(|list| list.cloth_m).sum();
+    let saves = left.layout.pair.as_ref().map_or(0.0, |pair| pair.saves / 1000.0);
+    let cloth = apart - saves;
     let buttons = lists.iter().map(|list| list.buttons).sum();
     let mut text = String::from("\nBoth hands together: ");
     if buttons > 0 {
@@ -73,12 +75,29 @@ pub fn both_hands(hands: &[Shown]) -> String {
     }
     let _ = writeln!(
         text,
-        "{} m of cloth. What else to buy is on each hand's sheet.",
-        decimal(cloth, 2)
+        "{} m of cloth{}. What else to buy is on each hand's sheet.",
+        decimal(cloth, 2),
+        match saves > 0.0 {
+            true => format!(
+                ", {} m less than for each by itself: cut both as \"Both hands off one roll\" has it",
+                decimal(saves, 2)
+            ),
+            false => String::new(),
+        }
     );
     if let (Some(left), Some(right)) = (left.quote(), right.quote()) {
-        let sum = left.money(left.total() + right.total());
-        let _ = writeln!(text, "Both quotes together: {sum} {}.", left.currency());
+        let less = left.cloth(saves);
+        let sum = left.money(left.total() + right.total() - less);
+        let _ = writeln!(
+            text,
+            "Both quotes together: {sum} {}{}.",
+            left.currency(),
+            match less > 0.0 {
+                true =>
+                    format!(", the cloth that both save together, {}, taken off", left.money(less)),
+                false => String::new(),
+            }
+        );
     }
     text
 }

@@ -1,30 +1,29 @@
 //! The sheet: a page for the bench and a page for each program, put together once and written twice, as
 //! `sheet.html` and as `sheet.pdf`.
 
+mod cloth;
 mod html;
 mod pdf;
 
 use super::{
     Shown,
     bed::Names,
-    cover,
     drawing::Drawing,
     materials,
     materials::Cutting,
     panel,
     preview::on_bed,
     quote::{Line, Quote},
-    roll,
     tape::turns,
 };
 use crate::{
-    job::{AreaKind, Turned},
+    job::Turned,
     machine::{Kind, Lift, Machine, Tool, Work},
     notice,
     paper::Paper,
     plan::{Plan, Step, mm},
     program::Program,
-    units::{Unit, YARD},
+    units::Unit,
     words::{both, capital, count, decimal, duration, length, size_both},
 };
 
@@ -38,23 +37,6 @@ const ORDER: [&str; 7] = [
     "Button from the middle outwards, row by row; lay each pleat as you go, its fold facing down.",
     "Run the edge pleats straight out, turn the cloth in, and staple it behind.",
 ];
-
-/// What a person looks at before the shears; common practice, no source.
-const CUTTING: [&str; 5] = [
-    "The cloth has rested flat, its back up, and is long enough without its faults.",
-    "Every top points the same way, and the pile runs as the arrow on each piece says.",
-    "The usable width was measured between the selvedges, in more than one place.",
-    "The trial diamond was buttoned in cheap cloth and came out as it should.",
-    "One cover was marked and laid on its foam before the others are cut.",
-];
-
-/// What becomes of cloth that follows no rectangle; common practice, no source.
-const TRIM: [&str; 2] = [
-    "Of the three lines that follow the panel's shape the outermost is for trimming: when the cover is buttoned and tacked, not before.",
-    "In a hollow of the edge snip the turn-in, nearly to the line where it turns, so that it can spread.",
-];
-const OPENINGS: &str = "Each opening is marked where it lies on the flat cloth. Feel for it when all buttons hold, cut from its middle \
-                        towards the corners, and turn the flaps in through it.";
 
 /// All that stands on the sheet.
 struct Sheet {
@@ -103,6 +85,7 @@ impl Shown<'_> {
 
     fn put_together(&self) -> Sheet {
         let mut pages = vec![self.bench_page(), self.cutting_page()];
+        pages.extend(self.pair_that_saves().map(|pair| self.pair_page(pair)));
         pages.extend(self.programs.iter().map(|program| self.program_page(program)));
         Sheet { title: self.job.title.clone(), pages }
     }
@@ -140,78 +123,6 @@ impl Shown<'_> {
             columns: [left, right],
             foot,
         }
-    }
-
-    /// How the pieces lie on the roll.
-    fn cutting_page(&self) -> Page {
-        let (unit, cover) = (self.job.unit, &self.layout.cover);
-        let roll = &cover.roll;
-        let metres = |mm: f64| format!("{:.2} m ({:.2} yd)", mm / 1000.0, mm / YARD);
-        // What is bought must not be short by the yard either.
-        let bought = |mm: f64| {
-            let yards = (mm / YARD * 100.0 - 1e-6).ceil() / 100.0;
-            format!("{:.2} m ({yards:.2} yd)", mm / 1000.0)
-        };
-        let mut rows = vec![
-            ("Roll", format!("{} wide between its selvedges", both(roll.width, unit))),
-            ("Takes", bought(roll.takes())),
-        ];
-        if roll.length > roll.least {
-            rows.push(("At the least", metres(roll.least)));
-        }
-        if let Some(plain) = roll.without_repeat {
-            rows.push(("The repeat costs", metres(roll.length - plain)));
-        }
-        if let Some(first) = roll.first_cut {
-            rows.push(("First cut", format!("{} before the middle of a motif", both(first, unit))));
-            rows.push(("Buy", format!("{}, to be sure to reach one", bought(roll.to_buy()))));
-        }
-        let drops = count(roll.drops.len(), "length", "lengths");
-        rows.push(("Cut off", format!("{drops}, every {}", both(roll.drop_length, unit))));
-        let pieces = cover
-            .pieces
-            .iter()
-            .map(|piece| (piece_row(piece.part.number, piece.part.of), size_both(piece.cut, unit)));
-        rows.extend(pieces);
-        let marked =
-            cover.pieces.iter().map(|p| cover::picture(self.job, cover.marked[0], p)).collect();
-        let mut left = vec![
-            Block { head: "The cloth", body: Body::Table(rows) },
-            Block { head: "Tick before you cut", body: Body::Ticks(texts(CUTTING)) },
-        ];
-        let last = self.cut_last();
-        if !last.is_empty() {
-            left.push(Block { head: "Cut last, after buttoning", body: Body::Points(texts(last)) });
-        }
-        Page {
-            heading: "Cutting plan".to_string(),
-            under: format!(
-                "{} · {}",
-                self.job.title,
-                count(self.job.quantity as usize, "cover", "covers")
-            ),
-            pictures: vec![vec![roll::picture(self.job, cover)], marked],
-            columns: [
-                left,
-                vec![Block {
-                    head: "Cut in this order",
-                    body: Body::Numbered(self.cutting_order()),
-                }],
-            ],
-            foot: Vec::new(),
-        }
-    }
-
-    /// What of the cover is cut only when the buttons hold it.
-    fn cut_last(&self) -> Vec<&'static str> {
-        let mut last = Vec::new();
-        if !self.layout.outline.is_rectangle() {
-            last.extend(TRIM);
-        }
-        if self.layout.areas.iter().any(|area| area.kind == AreaKind::Opening) {
-            last.push(OPENINGS);
-        }
-        last
     }
 
     /// What to cut, one after the other.

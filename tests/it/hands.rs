@@ -78,6 +78,70 @@ fn a_pair_is_two_sets_each_with_its_label() {
     assert_eq!(both_hands(&shown[..1]), "");
 }
 
+/// Where the roll has room for both side by side, the cloth of one length is saved, and that is what is said and quoted.
+#[test]
+fn both_hands_are_cut_side_by_side_where_the_roll_has_room() {
+    for (quantity, apart, together) in [(1, 2, 1), (3, 4, 3), (2, 2, 2)] {
+        let text = wing("pair")
+            .replace("roll_width = \"1400 mm\"", "roll_width = 2400")
+            .replace("hand = \"pair\"", &format!("hand = \"pair\"\nquantity = {quantity}"));
+        let both = job(&text).hands();
+        let made: Vec<_> = both
+            .iter()
+            .map(|job| {
+                let wanted = Wanted {
+                    job,
+                    machines: &machines(),
+                    works: &[],
+                    effort: Effort::Quick,
+                    paper: Paper::A4,
+                };
+                make::make(&wanted, &|_| {}).expect("it can be made")
+            })
+            .collect();
+        let each = made.iter().map(|made| &made.layout.cover.roll);
+        assert_eq!(each.clone().map(|roll| roll.drops.len()).sum::<usize>(), apart, "{quantity}");
+        for (made, hand) in made.iter().zip(["left", "right"]) {
+            let pair = made.layout.pair.as_ref().expect("one of a pair");
+            assert_eq!(pair.roll.drops.len(), together);
+            assert_relative_eq!(pair.roll.length, pair.roll.least);
+            let piece = pair.roll.drop_length;
+            let lengths = each.clone().map(|roll| roll.takes()).sum::<f64>();
+            let saves = if apart == together { 0.0 } else { lengths - pair.roll.takes() };
+            assert_relative_eq!(pair.saves, saves);
+            assert!(apart == together || pair.saves > piece - 20.0);
+            // Every panel has one piece of each hand, and none lies over another.
+            let mut laid: Vec<(u32, usize)> = Vec::new();
+            for drop in &pair.roll.drops {
+                let mut end = 0.0;
+                for piece in &drop.pieces {
+                    assert!(piece.x >= end - 1e-6, "{drop:?}");
+                    end = piece.x + pair.pieces[piece.piece].1.cut[0];
+                    laid.push((piece.panel, piece.piece));
+                }
+                assert!(end <= 2400.0 + 1e-6);
+            }
+            laid.sort_unstable();
+            let wanted: Vec<(u32, usize)> =
+                (1..=quantity).flat_map(|panel| [(panel, 0), (panel, 1)]).collect();
+            assert_eq!(laid, wanted);
+            let sheet = String::from_utf8_lossy(&made.files[&format!("{hand}-sheet.html")]);
+            assert_eq!(sheet.contains("Both hands off one roll"), apart != together);
+        }
+        let shown: Vec<Shown> = both
+            .iter()
+            .zip(&made)
+            .map(|(job, made)| Shown { job, layout: &made.layout, programs: &made.programs })
+            .collect();
+        let said = both_hands(&shown);
+        let pair = made[0].layout.pair.as_ref().expect("one of a pair");
+        let apart_mm = each.map(|roll| roll.to_buy()).sum::<f64>();
+        let cloth = decimal((apart_mm - pair.saves) / 1000.0, 2);
+        assert!(said.contains(&format!(" {cloth} m of cloth")), "{said}");
+        assert_eq!(said.contains("less than for each by itself"), apart != together, "{said}");
+    }
+}
+
 #[test]
 fn the_right_hand_is_the_left_hands_mirror_image() {
     let both: Vec<_> = job(&wing("pair"))

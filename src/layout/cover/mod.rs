@@ -21,6 +21,7 @@ pub use allowance::{Bounds, Methods, PerRow, hole_allowance, reach};
 pub use pen::piece_letter;
 pub use repeat::Drift;
 pub(super) use repeat::{matched, refuse_unmatched};
+use roll::RollPiece;
 pub use roll::{Drop, Laid, RollPlan};
 pub use spread::Strain;
 
@@ -28,7 +29,7 @@ use super::{Button, EdgePleat, Fitted, HAIR, Name, Part};
 use crate::{
     diag::Diagnostic,
     frame::{CoverFront, Map, Point, Sheet},
-    job::{Allowance, Job, MOST_STRETCH, PatternKind, Pile, Turned},
+    job::{Allowance, Hand, Job, MOST_STRETCH, PatternKind, Pile, Turned},
     outline::{Corner, Outline},
 };
 use cut_edges::CutEdges;
@@ -36,6 +37,9 @@ use edge::EdgeLines;
 use joins::Cut;
 use pen::Pen;
 use spread::{Spread, Wanted};
+
+/// Motifs this far apart lie equally high, mm.
+const SAME_HEIGHT: f64 = 0.01;
 
 #[derive(Debug, Clone)]
 pub struct Cover {
@@ -60,6 +64,8 @@ pub struct Cover {
     /// What it is joined from, left to right as it hangs.
     pub pieces: Vec<Piece>,
     pub roll: RollPlan,
+    /// The same pieces, as they are laid on the roll.
+    on_roll: Vec<RollPiece>,
     /// Length of roll, mm, if the cover were turned sideways; where that saves cloth and there is no pile.
     pub sideways: Option<f64>,
     /// The button that drifts farthest off the cloth's repeat, if any does.
@@ -161,9 +167,12 @@ pub(super) fn lay_out(job: &Job, panel: &Panel) -> Result<Cover, Vec<Diagnostic>
     let (cuts, roll) = ways
         .into_iter()
         .map(|cuts| {
-            let motif: Option<Vec<[f64; 2]>> =
-                cuts.iter().map(|cut| repeat::motif(job, fitted, &whole, cut)).collect();
-            let roll = roll::lay(&job.fabric, &cuts, &edges, job.quantity, motif.as_deref());
+            let piece = |cut: Cut| {
+                let motif = repeat::motif(job, fitted, &whole, &cut);
+                RollPiece { cut, edges, motif }
+            };
+            let cuts: Vec<RollPiece> = cuts.into_iter().map(piece).collect();
+            let roll = roll::lay(&job.fabric, &cuts, job.quantity);
             (cuts, roll)
         })
         // The first of those that take least cloth has the widest piece in the middle.
@@ -173,7 +182,8 @@ pub(super) fn lay_out(job: &Job, panel: &Panel) -> Result<Cover, Vec<Diagnostic>
     let pieces = cuts
         .iter()
         .zip(1..)
-        .map(|(cut, number)| piece(job, panel, &whole, cut, Part { number, of }));
+        .map(|(on_roll, number)| piece(job, panel, &whole, &on_roll.cut, Part { number, of }));
+    let pieces = pieces.collect();
     let pleat = |[w, h]: [f64; 2]| (w * w + h * h).sqrt() / 2.0;
     let stretched = [0, 1].map(|axis| marked[axis] * (1.0 + job.fabric.stretch[axis] / 100.0));
     Ok(Cover {
@@ -190,11 +200,47 @@ pub(super) fn lay_out(job: &Job, panel: &Panel) -> Result<Cover, Vec<Diagnostic>
         per_row,
         strained,
         cut: edges.size(),
-        pieces: pieces.collect(),
+        pieces,
+        on_roll: cuts,
         sideways: sideways(job, &edges, &roll),
         drift: repeat::drift(job, fitted, buttons, &whole),
         roll,
     })
+}
+
+/// Both hands of a pair, cut off one roll.
+#[derive(Debug, Clone)]
+pub struct Pair {
+    pub roll: RollPlan,
+    /// The pieces that it lays: the left hand's, then the right hand's.
+    pub pieces: Vec<(Hand, Piece)>,
+    /// How much less is to be bought than for each hand by itself, mm; never negative.
+    pub saves: f64,
+}
+
+/// Lays the covers of the two hands of a pair side by side; nothing where their motifs would not lie equally high.
+pub(super) fn pair(job: &Job, [left, right]: [&Cover; 2]) -> Option<Pair> {
+    let on_roll = [left.on_roll.clone(), right.on_roll.clone()].concat();
+    if let Some(repeat) = &job.fabric.repeat {
+        let height = |piece: &RollPiece| piece.motif.map_or(0.0, |motif| motif[1]);
+        let off = |piece: &RollPiece| {
+            let apart = (height(piece) - height(&on_roll[0])) / repeat.down.value;
+            (apart - apart.round()).abs() * repeat.down.value
+        };
+        if on_roll.iter().any(|piece| off(piece) > SAME_HEIGHT) {
+            return None;
+        }
+    }
+    let roll = roll::lay(&job.fabric, &on_roll, job.quantity);
+    let apart = left.roll.to_buy() + right.roll.to_buy();
+    let fewer = roll.drops.len() < left.roll.drops.len() + right.roll.drops.len();
+    // What two sums round differently is no cloth.
+    let saves = if fewer { (apart - roll.to_buy()).max(0.0) } else { 0.0 };
+    let of = |hand: Hand, cover: &Cover| -> Vec<(Hand, Piece)> {
+        cover.pieces.iter().map(|piece| (hand, piece.clone())).collect()
+    };
+    let pieces = [of(Hand::Left, left), of(Hand::Right, right)].concat();
+    Some(Pair { roll, pieces, saves })
 }
 
 fn piece(job: &Job, panel: &Panel, whole: &Whole, cut: &Cut, part: Part) -> Piece {

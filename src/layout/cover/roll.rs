@@ -63,47 +63,48 @@ pub struct Drop {
 pub struct Laid {
     /// Which panel of the order, from 1.
     pub panel: u32,
-    /// Which piece of the cover, counted from nought.
+    /// Which of the pieces that are laid, counted from nought.
     pub piece: usize,
     /// Its left edge as it lies, from the left of the usable width, mm.
     pub x: f64,
 }
 
-/// Lays `quantity` covers cut into `cuts`. `motif` is where a motif's middle is to lie, in each piece's own
-/// sheet frame, where the cloth has a repeat.
-pub fn lay(
-    fabric: &Fabric,
-    cuts: &[Cut],
-    edges: &CutEdges,
-    quantity: u32,
-    motif: Option<&[[f64; 2]]>,
-) -> RollPlan {
-    let sizes: Vec<[f64; 2]> = cuts.iter().map(|cut| cut.lying(fabric.turned.value)).collect();
-    let height = sizes[0][1];
-    let apart: Vec<Vec<f64>> = (0..cuts.len())
-        .map(|left| (0..cuts.len()).map(|right| apart(fabric, cuts, edges, left, right)).collect())
-        .collect();
-    let plain = Roll { fabric, cuts, edges, sizes: &sizes, apart: &apart, motif: None };
-    let roll = Roll { motif, ..plain };
-    let drops = roll.drops(quantity);
-    let drop_length = match (&fabric.repeat, motif) {
-        (Some(repeat), Some(_)) => (height / repeat.down.value).ceil() * repeat.down.value,
-        _ => height,
+/// A piece that is cut off the roll.
+#[derive(Debug, Clone)]
+pub struct RollPiece {
+    pub cut: Cut,
+    /// Where the cover that it is a piece of ends.
+    pub edges: CutEdges,
+    /// Where a motif's middle is to lie, in the piece's own sheet frame, where the cloth has a repeat.
+    pub motif: Option<[f64; 2]>,
+}
+
+/// Lays `quantity` of each of these pieces, all equally long: of one cover, or of the two hands of a pair.
+pub fn lay(fabric: &Fabric, pieces: &[RollPiece], quantity: u32) -> RollPlan {
+    let sizes: Vec<[f64; 2]> =
+        pieces.iter().map(|piece| piece.cut.lying(fabric.turned.value)).collect();
+    let beside = |left: &RollPiece| -> Vec<f64> {
+        pieces.iter().map(|right| apart(fabric, left, right)).collect()
+    };
+    let apart: Vec<Vec<f64>> = pieces.iter().map(beside).collect();
+    let plain = Roll { fabric, pieces, sizes: &sizes, apart: &apart, on_motif: false };
+    // Every piece has its motif equally far above its bottom.
+    let all_have_one = pieces.iter().all(|piece| piece.motif.is_some());
+    let repeat = fabric.repeat.as_ref().zip(pieces[0].motif).filter(|_| all_have_one);
+    let roll = Roll { on_motif: repeat.is_some(), ..plain };
+    let height = roll.longest();
+    let mut drops = roll.drops(quantity);
+    let drop_length = match repeat {
+        Some((repeat, _)) => (height / repeat.down.value).ceil() * repeat.down.value,
+        None => height,
     };
     let of_drops = |n: usize, each: f64| (n as f64 - 1.0) * each + height;
     let length = of_drops(drops.len(), drop_length);
     let least = of_drops(roll.least_drops(quantity), drop_length);
-    let without_repeat = motif.map(|_| of_drops(plain.drops(quantity).len(), height));
-    let mut drops = drops;
+    let without_repeat = repeat.map(|_| of_drops(plain.drops(quantity).len(), height));
     for (i, drop) in drops.iter_mut().enumerate() {
         drop.at = i as f64 * drop_length;
     }
-    // Every piece's bottom is at the beginning of its drop, and all have their motif equally far above it.
-    let first_cut = fabric
-        .repeat
-        .as_ref()
-        .zip(motif)
-        .map(|(repeat, motif)| motif[0][1].rem_euclid(repeat.down.value));
     RollPlan {
         width: fabric.roll_width.value,
         drops,
@@ -111,41 +112,43 @@ pub fn lay(
         length,
         least,
         without_repeat,
-        first_cut,
-        lead: fabric.repeat.as_ref().zip(motif).map_or(0.0, |(repeat, _)| repeat.down.value),
+        // Every piece's bottom is at the beginning of its drop.
+        first_cut: repeat.map(|(repeat, motif)| motif[1].rem_euclid(repeat.down.value)),
+        lead: repeat.map_or(0.0, |(repeat, _)| repeat.down.value),
     }
 }
 
 /// From the left edge of one piece to the left edge of the next, as they lie back up: where the right
 /// side of the cover lies left.
-fn apart(fabric: &Fabric, cuts: &[Cut], edges: &CutEdges, left: usize, right: usize) -> f64 {
+fn apart(fabric: &Fabric, a: &RollPiece, b: &RollPiece) -> f64 {
     if fabric.turned.value == Turned::Sideways {
-        return cuts[left].lying(Turned::Sideways)[0];
+        return a.cut.lying(Turned::Sideways)[0];
     }
-    let (a, b) = (&cuts[left], &cuts[right]);
     // As it lies, a piece's right border is its left side on the front.
-    let heights = a.round.iter().chain(&b.round).map(|p| p.y);
-    let (a_right, b_right) = (a.bounds()[2], b.bounds()[2]);
+    let heights = a.cut.round.iter().chain(&b.cut.round).map(|p| p.y);
+    let (a_right, b_right) = (a.cut.bounds()[2], b.cut.bounds()[2]);
     heights
-        .map(|y| (a_right - a.cut_at(0, y, edges)) - (b_right - b.cut_at(1, y, edges)))
+        .map(|y| {
+            (a_right - a.cut.cut_at(0, y, &a.edges)) - (b_right - b.cut.cut_at(1, y, &b.edges))
+        })
         .fold(f64::NEG_INFINITY, f64::max)
 }
 
 #[derive(Clone, Copy)]
 struct Roll<'a> {
     fabric: &'a Fabric,
-    cuts: &'a [Cut],
-    edges: &'a CutEdges,
+    pieces: &'a [RollPiece],
     sizes: &'a [[f64; 2]],
     /// From the left edge of one piece to the left edge of its right neighbour.
     apart: &'a [Vec<f64>],
-    motif: Option<&'a [[f64; 2]]>,
+    /// Whether motifs are to lie where the pieces want them.
+    on_motif: bool,
 }
 
 impl Roll<'_> {
     /// Fills each drop as full as it goes with what is left to lay.
     fn drops(&self, quantity: u32) -> Vec<Drop> {
-        let mut left = vec![quantity; self.cuts.len()];
+        let mut left = vec![quantity; self.pieces.len()];
         let mut drops = Vec::new();
         while left.iter().any(|&n| n > 0) {
             let mut best = Filling::default();
@@ -195,22 +198,29 @@ impl Roll<'_> {
     /// Where a piece comes to lie right of another, if the roll is wide enough.
     fn place(&self, after: Option<(usize, f64)>, piece: usize) -> Option<f64> {
         let mut x = after.map_or(0.0, |(before, at)| at + self.apart[before][piece]);
-        if let (Some(repeat), Some(motif)) = (&self.fabric.repeat, self.motif) {
-            x = next_place(repeat, motif[piece], x);
+        let motif = self.pieces[piece].motif.filter(|_| self.on_motif);
+        if let (Some(repeat), Some(motif)) = (&self.fabric.repeat, motif) {
+            x = next_place(repeat, motif, x);
         }
         (x + self.sizes[piece][0] <= self.fabric.roll_width.value + 1e-6).then_some(x)
     }
 
+    /// Of a piece, mm. Those of a pair are alike but for the last bits.
+    fn longest(&self) -> f64 {
+        self.sizes.iter().map(|size| size[1]).fold(0.0, f64::max)
+    }
+
     /// Cloth in a piece, mm2.
     fn area(&self, piece: usize) -> f64 {
-        let (cut, [width, height]) = (&self.cuts[piece], self.sizes[piece]);
+        let (RollPiece { cut, edges, .. }, [width, height]) =
+            (&self.pieces[piece], self.sizes[piece]);
         if self.fabric.turned.value == Turned::Sideways {
             return width * height;
         }
         let [_, bottom, _, top] = cut.bounds();
         let mut heights: Vec<f64> = cut.round.iter().map(|p| p.y).chain([bottom, top]).collect();
         heights.sort_by(f64::total_cmp);
-        let wide = |y: f64| cut.cut_at(1, y, self.edges) - cut.cut_at(0, y, self.edges);
+        let wide = |y: f64| cut.cut_at(1, y, edges) - cut.cut_at(0, y, edges);
         // Both borders are straight from one height to the next.
         heights.windows(2).map(|y| (y[1] - y[0]) * (wide(y[0]) + wide(y[1])) / 2.0).sum()
     }
@@ -221,16 +231,15 @@ impl Roll<'_> {
     /// the bound of Martello and Toth, Knapsack Problems, chapter 8 (from memory), over all their thresholds.
     fn least_drops(&self, quantity: u32) -> usize {
         let roll = self.fabric.roll_width.value;
-        let cloth: f64 = (0..self.cuts.len()).map(|piece| self.area(piece)).sum();
-        let in_area = f64::from(quantity) * cloth / (roll * self.sizes[0][1]);
+        let cloth: f64 = (0..self.pieces.len()).map(|piece| self.area(piece)).sum();
+        let in_area = f64::from(quantity) * cloth / (roll * self.longest());
         let mut widths: Vec<f64> = Vec::new();
-        for (cut, size) in self.cuts.iter().zip(self.sizes) {
+        for (RollPiece { cut, edges, .. }, size) in self.pieces.iter().zip(self.sizes) {
             let width = match self.fabric.turned.value {
                 Turned::Sideways => size[0],
                 Turned::Upright => {
-                    let inner = |side: usize| {
-                        cut.round.iter().map(move |p| cut.cut_at(side, p.y, self.edges))
-                    };
+                    let inner =
+                        |side: usize| cut.round.iter().map(move |p| cut.cut_at(side, p.y, edges));
                     let left = inner(0).fold(f64::NEG_INFINITY, f64::max);
                     let right = inner(1).fold(f64::INFINITY, f64::min);
                     (right - left).max(0.0)
