@@ -9,6 +9,7 @@ mod board;
 mod cover;
 mod fan;
 mod fit;
+mod flutes;
 mod following;
 mod locating;
 mod name;
@@ -52,6 +53,8 @@ pub struct Layout {
     pub buttons: Vec<Button>,
     /// Places of the pattern too near the outline, or in the way of an area.
     pub dropped: Vec<Button>,
+    /// Ties that were moved along their groove to keep their distance from the edge.
+    pub slid: Vec<Name>,
     /// Openings, then keep-outs.
     pub areas: Vec<Cleared>,
     /// The largest angle by which a pleat turns from the straight lattice, degrees.
@@ -220,6 +223,18 @@ fn one_hand(job: &Job) -> Result<Layout, Vec<Diagnostic>> {
             })
             .collect(),
     };
+    let mut slid = Vec::new();
+    let places: Vec<Button> = match fitted.kind {
+        PatternKind::Flutes if found.is_none() => {
+            let keeping = |tie: Button| {
+                let kept = flutes::keeping_edge(&fitted, &outline, least_edge, &tie);
+                kept.inspect(|kept| slid.extend((kept.at != tie.at).then_some(kept.name)))
+                    .unwrap_or(tie)
+            };
+            places.into_iter().map(keeping).collect()
+        }
+        _ => places,
+    };
     let (buttons, mut dropped): (Vec<_>, Vec<_>) =
         places.into_iter().partition(|button| outline.depth(button.at) >= least_edge - HAIR);
     let areas::Left { buttons, dropped: in_the_way, areas } =
@@ -272,6 +287,7 @@ fn one_hand(job: &Job) -> Result<Layout, Vec<Diagnostic>> {
         fitted,
         buttons,
         dropped,
+        slid,
         areas,
         turned: following.map_or(0.0, |top| top.largest_turn(&fitted)),
         surveyed: found.map(|found| found.surveyed),

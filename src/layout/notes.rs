@@ -24,6 +24,7 @@ pub(super) fn warnings(job: &Job, layout: &Layout) -> Vec<String> {
     allowance(job, layout, &mut warn);
     repeat(layout, &mut warn);
     edges(layout, &mut warn);
+    slid(layout, &mut warn);
     given_way(layout, &mut warn);
     openings(layout, &mut warn);
     following(layout, &mut warn);
@@ -89,6 +90,15 @@ fn edges(layout: &Layout, warn: &mut impl FnMut(String)) {
         layout.dropped.iter().map(|b| b.name).filter(|name| !in_the_way(name)).collect();
     if !near.is_empty() {
         warn(format!("Left out, too near the edge: {}.", listed(&near)));
+    }
+}
+
+fn slid(layout: &Layout, warn: &mut impl FnMut(String)) {
+    if !layout.slid.is_empty() {
+        warn(format!(
+            "Ties moved along their groove to keep their distance from the edge: {}.",
+            listed(&layout.slid)
+        ));
     }
 }
 

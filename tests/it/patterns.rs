@@ -139,6 +139,52 @@ fn grooves_run_straight_to_the_edge_under_an_arch() {
     assert!(ends.values().all(|both| both.len() == 2 && both[0] * both[1] < 0.0), "{ends:?}");
 }
 
+/// Under an arch the top tie of each groove keeps its distance from the edge, and on the cloth it lies as far down.
+#[test]
+fn ties_under_an_arch_are_moved_down_their_grooves() {
+    let found = laid_out(&[
+        ("panel", "[panel.arch]\nwidth = 1400\nheight = 600\nrise = 180"),
+        ("foam", "[foam]\nthickness = 40\nhole = 20\nwork = \"mark\""),
+        ("pattern", "[pattern.flutes]\nacross = 12\nties = 3\nedge = 70"),
+        ("fabric", "[fabric]\nroll_width = 3000\nturn_in = 75\nstretch = { across = 2, down = 1 }"),
+        ("allowance", "[fabric.allowance.measured]\nacross = 30\ndown = 0"),
+    ]);
+    let columns = 13;
+    assert_eq!(found.buttons.len() + found.dropped.len(), columns * 3);
+    assert!(!found.slid.is_empty());
+    for name in &found.slid {
+        let tie = found.buttons.iter().find(|b| b.name == *name).expect("it is made");
+        assert_relative_eq!(found.outline.depth(tie.at), 70.0, epsilon = 1e-5);
+    }
+    // Only where it would come nearer to the next than half the way a tie is left out.
+    assert_eq!(
+        found.dropped.iter().map(|b| b.name.to_string()).collect::<Vec<_>>(),
+        ["1-1", "1-13"]
+    );
+    for column in (-12..=12).step_by(2) {
+        let of_it: Vec<_> = found.buttons.iter().filter(|b| b.lattice[0] == column).collect();
+        assert!(of_it.len() >= 2, "{column}");
+        for pair in of_it.windows(2) {
+            assert!(pair[0].at.y - pair[1].at.y >= found.fitted.row_gap() / 2.0 - 1e-6);
+        }
+    }
+    // The cloth gives every tie what it wants, exactly.
+    assert!(found.cover.strained.is_empty(), "{:?}", found.cover.strained);
+    let piece = &found.cover.pieces[0];
+    let on_cloth = |name| piece.marks.iter().find(|(n, _)| *n == name).expect("marked").1;
+    let (a, b) = (&found.buttons[0], found.buttons.last().expect("many"));
+    for tie in &found.buttons {
+        let panel = tie.at.y - b.at.y;
+        assert_relative_eq!(
+            on_cloth(tie.name).y - on_cloth(b.name).y,
+            panel / 1.01,
+            epsilon = 1e-6
+        );
+    }
+    assert!(on_cloth(a.name).y > on_cloth(b.name).y);
+    assert!(found.warnings.iter().any(|w| w.starts_with("Ties moved along their groove")));
+}
+
 #[test]
 fn flutes_are_marked_in_one_direction() {
     let text = job_text(&[

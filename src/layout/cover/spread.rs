@@ -119,7 +119,12 @@ impl Wanted<'_> {
         } else {
             down(&self.allowance.down) / 2.0 - down(&self.allowance.down[..row])
         };
-        Point::new(x, self.stretched(1, y))
+        // Down its groove the cloth lies as long as the panel, wherever on it a tie is.
+        let moved = match self.fitted.kind {
+            PatternKind::Flutes => button.at.y - self.fitted.on_panel(button.lattice).y,
+            _ => 0.0,
+        };
+        Point::new(x, self.stretched(1, y + moved))
     }
 }
 
