@@ -29,6 +29,7 @@ use crate::{
     layout::{Layout, Name, Part},
     machine::{Machine, Rotation, Work},
     route::{self, Effort},
+    units::Unit,
 };
 use std::collections::BTreeSet;
 
@@ -50,6 +51,8 @@ pub fn mm(um: Um) -> f64 {
 /// One program's worth of work.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Plan {
+    /// What the person measures in; all lengths here are micrometres all the same.
+    pub unit: Unit,
     pub work: Work,
     pub part: Part,
     /// How the sheet lies, in words for the person who lays it down.
@@ -276,6 +279,7 @@ impl Bench<'_> {
     fn record(&self, on: On, steps: Vec<Step>, travel: Travel) -> Plan {
         let [width, height] = on.setup.lay.size();
         Plan {
+            unit: self.job.unit,
             work: self.work,
             part: on.part,
             lies: on.lies,

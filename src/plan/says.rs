@@ -1,7 +1,7 @@
 //! What a person does before one program, in sentences: the same in its head, in the preview and on the sheet.
 
 use super::{Dowel, Plan, Setup, TOP_OF_FOAM, Turn, Um, mm};
-use crate::machine::Work;
+use crate::{machine::Work, units::Unit};
 
 impl Plan {
     /// How the sheet is laid down. Empty for a sheet that lies with its corner at X0 Y0 and is made in one go.
@@ -61,10 +61,10 @@ impl Plan {
         }
         if let (Some([a, b]), 1) = (self.setup.dowels, number) {
             says.push(format!(
-                "Holes {} and {} go on {} mm into the spoilboard, for the dowels.",
+                "Holes {} and {} go on {} into the spoilboard, for the dowels.",
                 a.hole,
                 b.hole,
-                plain(a.depth)
+                self.length(a.depth)
             ));
             says.push(format!("Afterwards put two dowels there: {}.", self.dowel(&a)));
         }
@@ -76,9 +76,9 @@ impl Plan {
         // A millimetre lower than the board's top, so that nothing touches it.
         let longest = dowel.depth + dowel.through - 1000;
         format!(
-            "{} mm thick, at most {} mm long. The shank of the bit is as thick as its hole",
-            plain(dowel.diameter),
-            plain(longest)
+            "{} thick, at most {} long. The shank of the bit is as thick as its hole",
+            self.length(dowel.diameter),
+            self.length(longest)
         )
     }
 
@@ -89,15 +89,15 @@ impl Plan {
             .iter()
             .zip(self.setup.over)
             .filter(|(_, over)| *over > 0)
-            .map(|(side, over)| format!("{} mm over the {side} side", plain(over)))
+            .map(|(side, over)| format!("{} over the {side} side", self.length(over)))
             .collect();
         let [x, y] = [0, 1].map(|axis| self.setup.lay.corner[axis] + self.setup.zero[axis]);
         let mut parts = Vec::new();
         if self.setup.over[0] == 0 {
-            parts.push(format!("its left edge is at X {} of the bed", plain(x)));
+            parts.push(format!("its left edge is at X {} of the bed", self.place(x)));
         }
         if self.setup.over[2] == 0 {
-            parts.push(format!("its near edge is at Y {} of the bed", plain(y)));
+            parts.push(format!("its near edge is at Y {} of the bed", self.place(y)));
         }
         if !over.is_empty() {
             parts.push(format!("it lies {}", over.join(" and ")));
@@ -124,16 +124,16 @@ impl Plan {
                 [("upright", ["left", "right"]), ("level", ["near", "far"])][axis];
             let side = if aside < 0 { less } else { more };
             draw.push(format!(
-                "draw a line on it {} mm to the {side} side of its {line} centre line",
-                plain(aside.abs())
+                "draw a line on it {} to the {side} side of its {line} centre line",
+                self.length(aside.abs())
             ));
             ("line beside its centre line", middle + aside)
         });
         let [(upright, x), (level, y)] = at;
         let mut says = vec![format!(
             "Foam varies in size, so go by the middle of the sheet: its upright {upright} at X {}, its level {level} at Y {} of the bed.",
-            plain(x),
-            plain(y)
+            self.place(x),
+            self.place(y)
         )];
         if !draw.is_empty() {
             says.insert(
@@ -145,7 +145,7 @@ impl Plan {
     }
 
     fn on_bed(&self, at: [Um; 2]) -> String {
-        let [x, y] = [0, 1].map(|axis| plain(at[axis] + self.setup.zero[axis]));
+        let [x, y] = [0, 1].map(|axis| self.place(at[axis] + self.setup.zero[axis]));
         format!("X {x} Y {y}")
     }
 
@@ -153,15 +153,44 @@ impl Plan {
     pub fn over_tolerance(&self, tolerance: f64) -> Option<String> {
         let (thing, off) = self.setup.worst.filter(|(_, off)| *off > tolerance)?;
         Some(format!(
-            "In set-up {} of the {} the play of the dowels may put {thing} {off:.2} mm off, more than the {tolerance} mm of `tolerance`: \
+            "In set-up {} of the {} the play of the dowels may put {thing} {} off, more than the {} of `tolerance`: \
              use tighter dowels and state their `dowel_play`, or a larger machine.",
-            self.setup.number, self.work
+            self.setup.number,
+            self.work,
+            fine(off, self.unit),
+            fine(tolerance, self.unit)
         ))
+    }
+
+    /// A place on the bed in the person's unit; millimetres need not be said.
+    fn place(&self, um: Um) -> String {
+        match self.unit {
+            Unit::Inch => self.length(um),
+            _ => tenths(mm(um)),
+        }
+    }
+
+    /// A length in the person's unit, as well as a sheet is laid by hand.
+    fn length(&self, um: Um) -> String {
+        match self.unit {
+            Unit::Inch => format!("{} in", hundredths(mm(um) / Unit::Inch.mm())),
+            _ => format!("{} mm", tenths(mm(um))),
+        }
     }
 }
 
-/// Whole tenths of millimetres, which is as well as a sheet is laid by hand.
-fn plain(um: Um) -> String {
-    let tenths = (mm(um) * 10.0).round() / 10.0 + 0.0;
-    format!("{tenths}")
+fn tenths(n: f64) -> String {
+    format!("{}", (n * 10.0).round() / 10.0 + 0.0)
+}
+
+fn hundredths(n: f64) -> String {
+    format!("{}", (n * 100.0).round() / 100.0 + 0.0)
+}
+
+/// How far off something may be, mm, in the person's unit.
+fn fine(off: f64, unit: Unit) -> String {
+    match unit {
+        Unit::Inch => format!("{} in", (off / Unit::Inch.mm() * 1000.0).round() / 1000.0),
+        _ => format!("{} mm", hundredths(off)),
+    }
 }

@@ -5,6 +5,7 @@ use super::{CLEARANCE, Lay, OWN_TOP, Plan, Setup, Step, Travel, Um, um};
 use crate::{
     layout::{Name, Part},
     machine::{Kind, Machine, Rotation, Tool, ToolChange, Work},
+    units::Unit,
 };
 
 /// The outline stays so far from the ends of the bed, mm.
@@ -101,6 +102,7 @@ pub fn trial(machine: &Machine) -> Result<(Plan, f64), NoTrial> {
     }
     let place = |axis: usize, place: [f64; 2]| um(place[axis] - zero[axis]);
     let plan = Plan {
+        unit: Unit::Millimetre,
         work: if machine.kind == Kind::Router { Work::Board } else { Work::Fabric },
         part: Part::WHOLE,
         lies: "any way up: a scrap",

@@ -11,6 +11,7 @@ use bradawl::{
     program,
     route::Effort,
     sim::{Holes, Setting, WorkSize, rehearse},
+    units::Unit,
     verify::{Lapse, Part, across},
 };
 use proptest::prelude::*;
@@ -596,4 +597,39 @@ fn foam_is_laid_by_a_line_that_lies_on_the_bed() {
         [true, false, true],
         "only the middle set-up has the sheet's middle on the bed"
     );
+}
+
+/// Who measures in inches is told inches, in the head, on the sheet and in the warnings.
+#[test]
+fn an_inch_job_is_told_inches_on_the_bed() {
+    let mut inches = job(&headboard());
+    inches.unit = Unit::Inch;
+    inches.board.tolerance = 0.1;
+    let made = make::make(
+        &Wanted {
+            job: &inches,
+            machines: &machines(),
+            works: &[Work::Board, Work::Foam],
+            effort: Effort::Quick,
+            paper: Paper::A4,
+        },
+        &|_| {},
+    )
+    .expect("it can be made");
+    let says: Vec<String> = made.programs.iter().flat_map(|p| p.plan.laid_down()).collect();
+    assert!(
+        says.iter().any(|says| says.contains("over the left side") && says.contains(" in over"))
+    );
+    for says in says.iter().chain(made.layout.warnings.iter().filter(|w| w.contains("play"))) {
+        assert!(!says.contains(" mm"), "{says}");
+        // Every place on the bed has its unit.
+        for axis in [" at X ", " at Y ", " Y "] {
+            for rest in says.split(axis).skip(1) {
+                let mut words = rest.split([' ', '.', ',']).filter(|word| !word.is_empty());
+                let unit = words.find(|word| word.parse::<f64>().is_err());
+                assert_eq!(unit, Some("in"), "{says}");
+            }
+        }
+    }
+    assert!(made.layout.warnings.iter().any(|w| w.contains("of `tolerance`")));
 }
