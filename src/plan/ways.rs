@@ -308,3 +308,63 @@ fn parted(way: &[Corner], asked: &CutOut, diameter: f64) -> Vec<Along> {
     }
     all
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    /// The fewest runs that cover a circle of stretches, by trying all ways to begin and all ways on.
+    fn fewest(reached: &[Vec<bool>]) -> usize {
+        let n = reached[0].len();
+        let runs = |first: usize| {
+            reached.iter().map(move |setup| (0..n).take_while(|i| setup[(first + i) % n]).count())
+        };
+        let from = |start: usize| {
+            // Parts needed to have done so many.
+            let mut least = vec![usize::MAX; n + 1];
+            least[0] = 0;
+            for done in 0..n {
+                if least[done] == usize::MAX {
+                    continue;
+                }
+                for run in runs((start + done) % n) {
+                    for end in done + 1..=(done + run).min(n) {
+                        least[end] = least[end].min(least[done] + 1);
+                    }
+                }
+            }
+            least[n]
+        };
+        (0..n).map(from).min().expect("there are stretches")
+    }
+
+    proptest! {
+        #[test]
+        fn a_way_is_shared_out_in_the_fewest_parts(
+            mut reached in prop::collection::vec(prop::collection::vec(any::<bool>(), 9), 1..4),
+            owner in prop::collection::vec(0usize..4, 9),
+        ) {
+            // Somebody reaches every stretch.
+            for (i, owner) in owner.into_iter().enumerate() {
+                let k = owner % reached.len();
+                reached[k][i] = true;
+            }
+            let parts = shared_out(&reached);
+            prop_assert_eq!(parts.len(), fewest(&reached));
+            let mut cut = [0; 9];
+            for (setup, Part { first, count }) in &parts {
+                for i in (0..*count).map(|i| (first + i) % 9) {
+                    prop_assert!(reached[*setup][i]);
+                    cut[i] += 1;
+                }
+            }
+            prop_assert_eq!(cut, [1; 9]);
+            // Of set-ups that reach all of it, the last.
+            let last = reached.iter().rposition(|setup| setup.iter().all(|r| *r));
+            if let Some(last) = last {
+                prop_assert_eq!(parts, vec![(last, Part { first: 0, count: 9 })]);
+            }
+        }
+    }
+}
