@@ -444,7 +444,7 @@ pub(super) fn head_lines(plan: &Plan, machine: &Machine, head: &Head) -> Vec<Str
     let holes = plan.drilled().len();
     let strokes = plan.steps.iter().filter(|s| matches!(s, Step::Stroke { .. })).count();
     if holes > 0 {
-        says.push(format!("{holes} holes"));
+        says.push(format!("{holes} hole{}", if holes == 1 { "" } else { "s" }));
     }
     if plan.steps.iter().any(|step| matches!(step, Step::Cut { .. })) {
         says.push(

@@ -1,4 +1,4 @@
-//! Ties of flutes: one that comes too near the edge is moved along its groove, towards the middle.
+//! Ties of flutes: one that comes too near the edge is moved along its groove.
 
 use super::{Button, Fitted, HAIR};
 use crate::{frame::Point, outline::Outline};
@@ -16,13 +16,20 @@ pub(super) fn keeping_edge(
     tie: &Button,
 ) -> Option<Button> {
     let farthest = FARTHEST * fitted.row_gap();
-    let inwards = if tie.lattice[1] > 0 { -1.0 } else { 1.0 };
+    let moved = [-1.0, 1.0]
+        .into_iter()
+        .filter_map(|way| Some(way * moved(outline, edge, tie, way, farthest)?));
+    let least = moved.min_by(|a, b| a.abs().total_cmp(&b.abs()))?;
+    Some(Button { at: Point::new(tie.at.x, tie.at.y + least), ..tie.clone() })
+}
+
+/// How far it has to be moved that way, mm.
+fn moved(outline: &Outline, edge: f64, tie: &Button, way: f64, farthest: f64) -> Option<f64> {
     let mut moved = 0.0;
     for _ in 0..STEPS {
-        let at = Point::new(tie.at.x, tie.at.y + inwards * moved);
-        let lacks = edge - outline.depth(at);
+        let lacks = edge - outline.depth(Point::new(tie.at.x, tie.at.y + way * moved));
         if lacks <= HAIR {
-            return Some(Button { at, ..tie.clone() });
+            return Some(moved);
         }
         // No place nearer than what it lacks can be far enough in.
         moved += lacks;

@@ -407,6 +407,11 @@ impl HoleSheet {
         openings.fold(outline::depth(&self.edge, at), f64::min)
     }
 
+    /// Whether it is a larger sheet that the panel is cut out of.
+    pub fn is_cut_out(&self) -> bool {
+        self.margin > 0.0
+    }
+
     /// Places along one of its closed ways, all the way round and no farther apart than `step`, mm; each with the
     /// direction, of length one, in which the wood is cut away. At a corner of the way there are two.
     pub fn edge_places(&self, way: Edge, step: f64) -> Vec<([f64; 2], [f64; 2])> {

@@ -1,8 +1,8 @@
 //! What is asked of a board beside its twine's holes: other holes, engraved words, openings and the outline.
 //!
-//! The cutter's middle keeps its radius off the line: inside an opening, outside the outline. The outline comes last, so
-//! that the board lies still until everything else is done. Where the board needs several set-ups, a hole and the words
-//! are each made in one of them, and a way round is parted among those that reach it.
+//! The cutter's middle keeps its radius off the line: inside an opening, outside the outline. The outline comes last in its
+//! set-up, so that the board lies still until everything else is done. Where the board needs several set-ups, a hole and
+//! the words are each made in one of them, and a way round is parted among those that reach it.
 
 use super::{
     Bench, CLEARANCE, Leg, Plan, Step, Um,
@@ -15,7 +15,7 @@ use super::{
 use crate::{
     diag::Diagnostic,
     job::CutWay,
-    layout::{HoleSheet, Name, OtherHole},
+    layout::{Edge, HoleSheet, Name, OtherHole},
     machine::{Rotation, Tool, Work},
     outline::{self, Corner},
     route::Cost,
@@ -24,6 +24,10 @@ use std::fmt;
 
 /// Fewer tabs do not hold a board: it turns about one. Common practice, no source.
 const LEAST_TABS: u32 = 3;
+/// In an inside corner wood is left no farther from the cut than this, mm: common practice, no source.
+const CORNER: f64 = 10.0;
+/// How finely the edge is looked at, mm.
+const LOOK: f64 = 2.0;
 
 /// All of it.
 #[derive(Default)]
@@ -212,6 +216,23 @@ impl Bench<'_> {
         }
     }
 
+    /// Refuses a board that would come loose between one set-up and the next.
+    pub(super) fn held_between(&self, setups: usize) -> Result<(), Vec<Diagnostic>> {
+        match &self.job.board.cut_out {
+            Some(asked) if setups > 1 && asked.tabs < LEAST_TABS => Err(vec![
+                Diagnostic::at(
+                    asked.span.clone(),
+                    format!(
+                        "the board needs several set-ups on `{}`, and with {} tabs it would lie loose in its sheet between them",
+                        self.machine.name, asked.tabs
+                    ),
+                )
+                .help(format!("write tabs = {LEAST_TABS} or more, or name a larger machine")),
+            ]),
+            _ => Ok(()),
+        }
+    }
+
     /// Its places: one for each hole and for the words, many for a way.
     pub(super) fn cutting_places(&self, sheet: &HoleSheet, cutting: &Cutting) -> Vec<Place> {
         let holder = self.machine.spindle.as_ref().map_or(0.0, |spindle| spindle.holder) / 2.0;
@@ -269,14 +290,16 @@ impl Bench<'_> {
 
     /// The way through the air from the last hole through all steps to the park place, in place of the way from that
     /// hole straight there. These steps come in one order only, so what they travel is also the least that they could;
-    /// the way to the first of them is in the bound already.
+    /// the way to the first of them is in the bound already, the way from the park place to the change is not: without them
+    /// it would have stood for the last way back.
     fn add_travel(&self, plan: &mut Plan, steps: &[Step]) {
         let last = plan.steps.iter().rev().find_map(ends);
         let start = last.map_or(plan.change_at, |[_, end]| end);
         let least = |cost: Cost| {
             let between = |from: [Um; 2], to: [Um; 2]| cost.between(from.map(mm), to.map(mm));
             let mut here = start;
-            let (mut all, mut after) = (-between(start, plan.park), 0.0);
+            let (mut all, mut after) =
+                (-between(start, plan.park), between(plan.park, plan.change_at));
             let mut begun = false;
             for step in steps {
                 let [to, end] = match step {
@@ -476,17 +499,20 @@ impl Bench<'_> {
                 tasks.push(way(OPENING, &corners));
             }
         }
+        let no_notch = || {
+            at(format!("a cutter of {} mm does not get into a notch of the outline", tool.diameter))
+                .help("widen its mouth, or fit a narrower cutter")
+        };
         let mut around = outline::inset(&sheet.edge, -radius);
         // Round a notch with a narrow mouth a second way closes.
         let (Some(corners), true) = (around.pop(), around.is_empty()) else {
-            return Err(vec![
-                at(format!(
-                    "a cutter of {} mm does not get into a notch of the outline",
-                    tool.diameter
-                ))
-                .help("widen its mouth, or fit a narrower cutter"),
-            ]);
+            return Err(vec![no_notch()]);
         };
+        // A slot closes without a trace.
+        let missed = |at: [f64; 2]| outline::depth(&corners, at) > radius + CORNER;
+        if sheet.edge_places(Edge::Outline, LOOK).into_iter().any(|(at, _)| missed(at)) {
+            return Err(vec![no_notch()]);
+        }
         let round: f64 = outline::pieces(&corners).map(|piece| piece.length()).sum();
         let held = ways::tabs(round, asked, tool.diameter);
         if held < asked.tabs.min(LEAST_TABS) {

@@ -19,9 +19,10 @@ use crate::{
 const NEIGHBOUR: f64 = 1.1;
 /// So many other holes come before a neighbour where foam is let rest: common practice, no source.
 const OTHERS_BETWEEN: usize = 2;
-/// Said before a set-up whose panel is partly cut out.
-const HANGS: &str =
+/// Said before a set-up whose panel is partly cut out, or wholly.
+const PART_CUT: &str =
     "Part of the outline is cut: lift the panel and its sheet together, flat, and clamp both again";
+const ALL_CUT: &str = "The outline is cut, and only its tabs hold the panel: lift the panel and its sheet together, flat, and clamp both again";
 /// From the edge of a hole to where a bit is touched off, mm: enough for its tip and a feeler.
 const TOUCHED_BESIDE: f64 = 10.0;
 /// How closely places for it are looked at, mm.
@@ -53,24 +54,31 @@ impl Bench<'_> {
             }
         };
         let setups = self.setups(sheet, &method, own.as_ref(), &cutting)?;
+        if !cutting.is_empty() {
+            self.held_between(setups.len())?;
+        }
         let methods = [&method, own.as_ref().unwrap_or(&method)];
         let [made, reached] = [
             setups.iter().map(|of| of.made.clone()).collect::<Vec<_>>(),
             setups.iter().map(|of| of.reached.clone()).collect(),
         ];
+        let steps = cutting.steps(&made, &reached);
+        let of_the_outline = |steps: &Vec<Step>| steps.iter().any(is_of_the_outline);
+        let mut to_cut = steps.iter().filter(|steps| of_the_outline(steps)).count();
         let mut plans = Vec::new();
-        let mut hangs = false;
-        for (mut of, more) in setups.into_iter().zip(cutting.steps(&made, &reached)) {
+        let mut moved = "";
+        for (mut of, more) in setups.into_iter().zip(steps) {
             let others = cutting.holes.iter().zip(&of.made);
             let share = Share {
                 holes: &of.holes,
                 others: others.filter(|(_, made)| **made).map(|(other, _)| other).collect(),
                 then: first_cut(&more, &of.setup.lay),
             };
-            if hangs {
-                of.setup.moved = HANGS;
+            of.setup.moved = moved;
+            if of_the_outline(&more) {
+                to_cut -= 1;
+                moved = if to_cut == 0 { ALL_CUT } else { PART_CUT };
             }
-            hangs |= more.iter().any(is_of_the_outline);
             let mut plan = self.drill_one(sheet, methods, travel_height, of.setup, share);
             self.go_on(&mut plan, more);
             plans.push(plan);

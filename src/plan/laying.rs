@@ -319,10 +319,20 @@ impl Bench<'_> {
                     true => "the ends of its travel keep",
                     false => "the ends of its travel and the clamps keep",
                 };
-                let margin = match only_holes {
-                    true => "",
-                    false => ", or change `margin` in [board.cut_out]",
-                };
+                let is_way = |thing: &Thing| matches!(thing, Thing::Way(_));
+                let beyond: Vec<Thing> = places
+                    .iter()
+                    .filter(|&&i| counted.hole(i).is_none())
+                    .map(|&i| counted.things[i - counted.buttons])
+                    .collect();
+                let mut margin = String::new();
+                if beyond.iter().any(is_way) {
+                    margin += ", or change `margin` in [board.cut_out]";
+                }
+                if beyond.contains(&Thing::Words) {
+                    // Words are made in one go.
+                    margin += "; or write fewer words, or a smaller `engraved_height`";
+                }
                 vec![
                     self.at_machine(format!(
                         "however the {work} lies, {what} the tool of `{}` from {names}",

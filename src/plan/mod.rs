@@ -174,11 +174,9 @@ pub struct Travel {
 impl Plan {
     /// How many holes it makes or marks.
     pub fn holes(&self) -> usize {
-        match self.drilled().len() {
-            // A hole is marked by two lines.
-            0 => self.steps.len() / 2,
-            holes => holes,
-        }
+        // A hole is marked by two lines.
+        let strokes = self.steps.iter().filter(|step| matches!(step, Step::Stroke { .. })).count();
+        self.drilled().len() + strokes / 2
     }
 
     /// Where holes are made, each once however many bits make it, from X0 Y0.

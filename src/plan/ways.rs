@@ -1,8 +1,9 @@
 //! The way of a cut that goes round: on a spiral where one set-up reaches all of it, in parts where none does.
 //!
 //! On a spiral the tool goes deeper by no more than a bite each time round, and once more round at the bottom. A part is
-//! cut bite by bite, always in the direction that was asked for: the tool comes down on a slope along the way, goes back
-//! to where it began, and then along the whole part. Parts lap over each other's ends. Over a tab the tool is lifted.
+//! cut bite by bite, in the direction that was asked for but for its first few centimetres: the tool comes down on a slope
+//! along the way, goes back to where it began through the wedge that is left there, and then along the whole part. Parts
+//! lap over each other's ends. Over a tab the tool is lifted.
 
 use super::{Leg, Round, Step, Thing, Um, um};
 use crate::{
@@ -29,10 +30,11 @@ pub(super) struct Way {
     pub what: Thing,
     pieces: Vec<Along>,
     length: f64,
-    /// How deep, mm; over a tab less.
+    /// How deep, mm.
     depth: f64,
+    /// How deep over a tab, mm.
     tab: f64,
-    /// What is cut away in one go.
+    /// In how many bites.
     bites: u32,
 }
 

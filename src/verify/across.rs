@@ -23,6 +23,8 @@ const ROUNDED: Um = 2;
 
 /// A cutter may graze the panel's edge by as much, mm: the edge is arcs and lines rounded to the micrometre.
 pub(super) const GRAZE: f64 = 0.02;
+/// A way is looked at every so many millimetres.
+const LOOK: f64 = 2.0;
 /// A hole may be so much wider or narrower than the sheet has it, mm.
 const SAME_DIAMETER: f64 = 0.05;
 
@@ -98,6 +100,12 @@ pub enum Lapse {
         what: &'static str,
         at: [f64; 2],
     },
+    /// Bridges that hold the panel, or what is cut out of it, are too few or too many.
+    WrongTabs {
+        what: &'static str,
+        found: u32,
+        wanted: u32,
+    },
     /// A cut takes wood that belongs to the panel, mm from the sheet's corner.
     Gouged {
         setup: u32,
@@ -120,6 +128,7 @@ impl Lapse {
             Lapse::WrongDiameter { .. } => "wrong-diameter",
             Lapse::WrongDepth { .. } => "wrong-depth",
             Lapse::NotCut { .. } => "not-cut",
+            Lapse::WrongTabs { .. } => "wrong-tabs",
             Lapse::NotDrawn { .. } => "not-drawn",
             Lapse::DrawnTwice { .. } => "drawn-twice",
             Lapse::NoCross { .. } => "no-cross",
@@ -148,6 +157,9 @@ impl fmt::Display for Lapse {
             }
             Lapse::NotCut { what, at: [x, y] } => {
                 write!(f, "{what} is not cut at {x:.2}, {y:.2} of the sheet in any set-up")
+            }
+            Lapse::WrongTabs { what, found, wanted } => {
+                write!(f, "{what} is left with {found} tabs, not {wanted}")
             }
             Lapse::NotDrawn { what, at: [x, y] } => {
                 write!(f, "{what} at {x}, {y} of the cloth is drawn in no set-up")
@@ -209,7 +221,7 @@ pub fn across(sheet: &HoleSheet, parts: &[Part]) -> Result<(), Vec<Lapse>> {
             lapses.extend(gouge(sheet, part, &trace[cut.clone()]));
         }
         let visits = visits(trace, &cuts, part.machine);
-        let ways = Cuts::of(part);
+        let ways = Cuts::of(part, &cuts);
         stand(part, &places, &made, &deep, &visits, &ways, &mut lapses);
         all_ways.push(ways);
         let grooves: Vec<[[Um; 2]; 2]> = sheet
@@ -293,7 +305,7 @@ fn width(part: &Part, visit: &Visit) -> f64 {
     tool + 2.0 * mm(visit.circle.unwrap_or(0))
 }
 
-/// The deepest place of a cut that takes wood of the panel: nearer to it than the tool is wide, or within it. Letters
+/// The first place of a cut that takes wood of the panel: nearer to it than the tool is wide, or within it. Letters
 /// no deeper than they are asked for are meant to.
 fn gouge(sheet: &HoleSheet, part: &Part, cut: &[Move]) -> Option<Lapse> {
     let tools = &part.machine.tools;
@@ -308,14 +320,9 @@ fn gouge(sheet: &HoleSheet, part: &Part, cut: &[Move]) -> Option<Lapse> {
     cut.iter().find_map(|step| {
         let tool = tools.iter().find(|tool| Some(tool.number) == step.tool)?;
         let wide = tool.diameter / 2.0 - graze;
-        // Its end, and half-way, where an arc is farthest from its chord.
-        let half = match &step.arc {
-            Some(arc) => cuts::half_way([step.from[0], step.from[1]], arc),
-            None => [0, 1].map(|axis| (step.from[axis] + step.to[axis]) / 2.0),
-        };
-        let places = [half, [step.to[0], step.to[1]]];
-        let on_sheet = places.map(|p| part.plan.setup.lay.back(p.map(um)).map(mm));
-        let at = on_sheet.into_iter().find(|at| sheet.inside(*at) > -wide)?;
+        let on_sheet = |p: [f64; 2]| part.plan.setup.lay.back(p.map(um)).map(mm);
+        let mut places = cuts::places(step, LOOK).into_iter().map(on_sheet);
+        let at = places.find(|at| sheet.inside(*at) > -wide)?;
         Some(Lapse::Gouged { setup, line: step.line, at })
     })
 }

@@ -161,8 +161,22 @@ fn is_arc(
     arc.plane == Plane::Xy && same_way && um(distance(middle, wanted)) <= slack
 }
 
+/// Places along a move, from its beginning to its end and no farther apart than `step`, mm; its middle is one.
+pub(super) fn places(of: &Move, step: f64) -> Vec<[f64; 2]> {
+    let [from, to] = [of.from, of.to].map(|p| [p[0], p[1]]);
+    let long = of.arc.as_ref().map_or(distance(from, to), |arc| arc.radius * arc.turned.abs());
+    let steps = 2.0 * (long / 2.0 / step).ceil().max(1.0);
+    let shares = (0..=steps as u32).map(|i| f64::from(i) / steps);
+    shares
+        .map(|share| match &of.arc {
+            Some(arc) => at_share(from, arc.centre, arc.turned, share),
+            None => [0, 1].map(|axis| from[axis] + share * (to[axis] - from[axis])),
+        })
+        .collect()
+}
+
 /// The middle of an arc that begins here.
-pub(super) fn half_way(from: [f64; 2], arc: &Arc) -> [f64; 2] {
+fn half_way(from: [f64; 2], arc: &Arc) -> [f64; 2] {
     at_share(from, arc.centre, arc.turned, MIDDLE)
 }
 

@@ -11,12 +11,16 @@ use crate::{
     plan::{mm, um},
     sim::Move,
 };
-use std::f64::consts::TAU;
+use std::{f64::consts::TAU, ops::Range};
 
 /// The edge is looked at every so many millimetres.
 const STEP: f64 = 2.0;
 /// A cutter is in a corner that it just gets into, mm.
 const TIGHT: f64 = 0.005;
+/// With fewer an outline is not left, unless fewer were asked for.
+const FEWEST_TABS: u32 = 3;
+/// In an inside corner wood is left no farther from the cut than this, mm; farther, a notch is not cut.
+const CORNER: f64 = 10.0;
 
 /// The cuts of one set-up.
 pub(super) struct Cuts<'a> {
@@ -28,15 +32,16 @@ pub(super) struct Cuts<'a> {
 }
 
 impl<'a> Cuts<'a> {
-    pub fn of(part: &'a Part<'a>) -> Self {
+    /// `made` says which moves of the trace they are.
+    pub fn of(part: &'a Part<'a>, made: &[Range<usize>]) -> Self {
         let trace = part.verified.trace();
         let speech = &part.machine.speech;
         let radius = |step: &Move| {
             let tool = part.machine.tools.iter().find(|tool| Some(tool.number) == step.tool);
             tool.map_or(0.0, |tool| tool.diameter / 2.0)
         };
-        let made = cuts::made(part.plan, trace, part.machine, SLACK);
-        let moves = made.into_iter().flatten().map(|i| (&trace[i], radius(&trace[i]))).collect();
+        let moves = made.iter().cloned().flatten();
+        let moves = moves.map(|i| (&trace[i], radius(&trace[i]))).collect();
         // Chords may be so far from their arcs.
         let slack = GRAZE + mm(SLACK) + if speech.arcs { 0.0 } else { speech.chord_error };
         Cuts { part, moves, slack }
@@ -55,6 +60,27 @@ impl<'a> Cuts<'a> {
         let over =
             self.moves.iter().filter(|(_, radius)| *radius == wide).map(|(step, _)| foot(step, at));
         over.filter(|(away, _)| *away <= self.slack).map(|(_, z)| z).min_by(f64::total_cmp)
+    }
+}
+
+impl Cuts<'_> {
+    /// How near a tool of this radius comes with its middle to a place of the sheet while it is right through.
+    fn through(&self, at: [f64; 2], wide: f64, thickness: f64) -> f64 {
+        let at = self.part.plan.setup.lay.place(at.map(um)).map(mm);
+        let over =
+            self.moves.iter().filter(|(_, radius)| *radius == wide).map(|(step, _)| foot(step, at));
+        over.filter(|(_, z)| *z <= mm(SLACK) - thickness)
+            .map(|(away, _)| away)
+            .fold(f64::INFINITY, f64::min)
+    }
+
+    /// Radii of the tools that go right through, or no deeper.
+    fn radii(&self, thickness: f64, right_through: bool) -> impl Iterator<Item = f64> {
+        let deep = move |step: &Move| step.to[2] <= mm(SLACK) - thickness;
+        self.moves
+            .iter()
+            .filter(move |(step, _)| !right_through || deep(step))
+            .map(|(_, radius)| *radius)
     }
 }
 
@@ -92,13 +118,13 @@ fn foot(step: &Move, at: [f64; 2]) -> (f64, f64) {
 /// What is left uncut.
 pub(super) fn left(sheet: &HoleSheet, all: &[Cuts]) -> Vec<Lapse> {
     let mut lapses = Vec::new();
-    if sheet.margin > 0.0 {
+    if sheet.is_cut_out() {
         let openings = (0..sheet.openings.len()).map(|i| ("an opening", Edge::Opening(i)));
         for (what, way) in openings.chain([("the outline", Edge::Outline)]) {
             lapses.extend(left_of_edge(sheet, what, way, all));
         }
     }
-    let radii = radii(all);
+    let radii = radii(sheet, all, false);
     let engraved = |at: [f64; 2]| {
         let depths =
             all.iter().flat_map(|cuts| radii.iter().filter_map(|&wide| cuts.lowest(at, wide)));
@@ -114,9 +140,10 @@ pub(super) fn left(sheet: &HoleSheet, all: &[Cuts]) -> Vec<Lapse> {
     lapses
 }
 
-fn radii(all: &[Cuts]) -> Vec<f64> {
+/// Of all tools that cut, or of those that cut right through.
+fn radii(sheet: &HoleSheet, all: &[Cuts], right_through: bool) -> Vec<f64> {
     let mut radii: Vec<f64> =
-        all.iter().flat_map(|cuts| cuts.moves.iter().map(|(_, r)| *r)).collect();
+        all.iter().flat_map(|cuts| cuts.radii(sheet.thickness, right_through)).collect();
     radii.sort_by(f64::total_cmp);
     radii.dedup();
     radii
@@ -128,46 +155,68 @@ enum Left {
     Through,
     /// Cut down to a tab.
     Tab,
-    /// No cutter gets into such a corner.
+    /// No cutter gets into such a corner, but one comes near it.
     Corner,
     Uncut,
 }
 
-/// The first place that is not cut, and tabs that are more or longer than those asked for.
+/// A place of the edge that was looked at.
+struct Looked {
+    at: [f64; 2],
+    /// Where the tool's middle is beside it.
+    tool: [f64; 2],
+    left: Left,
+}
+
+/// The first place that is not cut, or that is a tab too long; and tabs that are not as many as those asked for.
 fn left_of_edge(sheet: &HoleSheet, what: &'static str, way: Edge, all: &[Cuts]) -> Option<Lapse> {
-    let radii = radii(all);
+    let radii = radii(sheet, all, true);
     let state = |at: [f64; 2], out: [f64; 2]| {
         let beside = |r: f64| [0, 1].map(|axis| at[axis] + r * out[axis]);
         let fits = |r: &&f64| sheet.inside(beside(**r)) <= TIGHT - **r;
-        let mut fitting = radii.iter().filter(fits).peekable();
-        if fitting.peek().is_none() && !radii.is_empty() {
-            return Left::Corner;
+        let near =
+            |&r: &f64| all.iter().any(|cuts| cuts.through(at, r, sheet.thickness) <= r + CORNER);
+        if !radii.iter().any(|r| fits(&r)) {
+            return if radii.iter().any(near) { Left::Corner } else { Left::Uncut };
         }
-        let depths =
-            fitting.flat_map(|&r| all.iter().filter_map(move |cuts| cuts.lowest(beside(r), r)));
+        let depths = radii
+            .iter()
+            .filter(fits)
+            .flat_map(|&r| all.iter().filter_map(move |cuts| cuts.lowest(beside(r), r)));
         match depths.min_by(f64::total_cmp) {
             Some(z) if z <= mm(SLACK) - sheet.thickness => Left::Through,
             Some(z) if z <= mm(SLACK) - (sheet.thickness - sheet.tabs.height) => Left::Tab,
             _ => Left::Uncut,
         }
     };
-    let edge = sheet.edge_places(way, STEP).into_iter();
-    let mut places: Vec<([f64; 2], Left)> = edge.map(|(at, out)| (at, state(at, out))).collect();
-    if let Some((at, _)) = places.iter().find(|(_, left)| *left == Left::Uncut) {
-        return Some(Lapse::NotCut { what, at: *at });
+    let widest = radii.last().copied().unwrap_or(0.0);
+    let place = |(at, out): ([f64; 2], [f64; 2])| Looked {
+        at,
+        tool: [0, 1].map(|axis| at[axis] + widest * out[axis]),
+        left: state(at, out),
+    };
+    let mut places: Vec<Looked> = sheet.edge_places(way, STEP).into_iter().map(place).collect();
+    let not_cut = |place: &Looked| Lapse::NotCut { what, at: place.at };
+    if let Some(place) = places.iter().find(|place| place.left == Left::Uncut) {
+        return Some(not_cut(place));
     }
     // From a place that is no tab, so that no tab is cut in two.
-    let start = places.iter().position(|(_, left)| *left != Left::Tab)?;
+    let Some(start) = places.iter().position(|place| place.left != Left::Tab) else {
+        return Some(not_cut(&places[0]));
+    };
     places.rotate_left(start);
-    let tabs = places.chunk_by(|a, b| a.1 == b.1).filter(|run| run[0].1 == Left::Tab);
-    let widest = radii.last().map_or(0.0, |r| 2.0 * r);
-    let mut count = 0;
-    for tab in tabs {
-        count += 1;
-        let long: f64 = tab.windows(2).map(|pair| distance(pair[0].0, pair[1].0)).sum();
-        if count > sheet.tabs.count || long > sheet.tabs.length + widest + 2.0 * STEP {
-            return Some(Lapse::NotCut { what, at: tab[0].0 });
-        }
+    let runs = places.chunk_by(|a, b| a.left == b.left);
+    let tabs: Vec<&[Looked]> = runs.filter(|run| run[0].left == Left::Tab).collect();
+    // As long as the tool's own way, which is shorter than the edge where it goes round inside a corner.
+    let length =
+        |tab: &[Looked]| tab.windows(2).map(|w| distance(w[0].tool, w[1].tool)).sum::<f64>();
+    let longest = sheet.tabs.length + 2.0 * widest + 2.0 * STEP;
+    if let Some(tab) = tabs.iter().find(|tab| length(tab) > longest) {
+        return Some(not_cut(&tab[0]));
     }
-    None
+    // A short way has room for fewer.
+    let least = if way == Edge::Outline { sheet.tabs.count.min(FEWEST_TABS) } else { 0 };
+    let found = tabs.len() as u32;
+    let right = (least..=sheet.tabs.count).contains(&found);
+    (!right).then_some(Lapse::WrongTabs { what, found, wanted: sheet.tabs.count })
 }

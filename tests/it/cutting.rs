@@ -226,6 +226,18 @@ fn a_machine_that_cannot_cut_the_board_says_why() {
         ("board", "[board]\nthickness = 12\nhole = 8\nface_up = \"front\"\ncut_out = true"),
         ("foam", "[foam]\nthickness = 40\nhole = 30\nbonded = true"),
     ]);
+    let loose = job_text(&[
+        ("panel", "[panel.rectangle]\nwidth = 1400\nheight = 480"),
+        ("board", "[board]\nthickness = 12\nhole = 8\ncut_out = { margin = 30, tabs = 2 }"),
+        ("fabric", "[fabric]\nroll_width = 3000\nturn_in = 75"),
+    ]);
+    let slot = job_text(&[
+        (
+            "panel",
+            "[panel.polygon]\npoints = [[0, 0], [600, 0], [600, 400], [304, 400], [304, 340], [299, 340], [299, 400], [0, 400]]",
+        ),
+        ("board", "[board]\nthickness = 12\nhole = 8\ncut_out = { margin = 50 }"),
+    ]);
     let long_bit = ROUTER.replace("reach    = 60", "reach    = 90").replace("z = 80 ", "z = 120 ");
     let notch = job_text(&[
         (
@@ -256,6 +268,8 @@ fn a_machine_that_cannot_cut_the_board_says_why() {
         ("a_cut_out_of_reach", square, ROUTER),
         ("a_cut_under_glued_foam", glued, long_bit.as_str()),
         ("a_notch_too_narrow", notch, ROUTER),
+        ("a_slot_too_narrow", slot, ROUTER),
+        ("a_board_loose_between_set_ups", loose, ROUTER),
         ("tabs_too_long_to_hold", text("cut_out = { margin = 30, tab_length = 900 }"), ROUTER),
         ("an_opening_too_narrow", narrow, ROUTER),
     ];

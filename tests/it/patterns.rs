@@ -185,6 +185,29 @@ fn ties_under_an_arch_are_moved_down_their_grooves() {
     assert!(found.warnings.iter().any(|w| w.starts_with("Ties moved along their groove")));
 }
 
+/// A tie in the middle of its groove goes whichever way is nearer, and grooves that are not held are told of.
+#[test]
+fn ties_beside_a_notch_go_the_nearer_way_and_bare_grooves_are_said() {
+    let flutes = |panel: &str| {
+        laid_out(&[
+            ("panel", panel),
+            ("foam", "[foam]\nthickness = 40\nhole = 20\nwork = \"mark\""),
+            ("pattern", "[pattern.flutes]\nacross = 8\nties = 3\nedge = 76"),
+            ("allowance", "[fabric.allowance.measured]\nacross = 52\ndown = 0"),
+        ])
+    };
+    let notch =
+        [[0, 0], [720, 0], [720, 460], [420, 460], [420, 300], [300, 300], [300, 460], [0, 460]];
+    let names = |found: &Layout| found.slid.iter().map(|n| n.to_string()).collect::<Vec<_>>();
+    let up = flutes(&format!("[panel.polygon]\npoints = {notch:?}"));
+    let down = flutes(&format!("[panel.polygon]\npoints = {:?}", notch.map(|[x, y]| [x, 460 - y])));
+    assert_eq!(names(&up), ["2-4", "2-5", "2-6"]);
+    assert_eq!(names(&down), ["2-4", "2-5", "2-6"]);
+    let ellipse = flutes("[panel.ellipse]\nwidth = 900\nheight = 500");
+    let bare = ellipse.warnings.iter().find(|w| w.starts_with("Grooves with no tie"));
+    assert!(bare.is_some_and(|says| says.contains("1, 9")), "{:?}", ellipse.warnings);
+}
+
 #[test]
 fn flutes_are_marked_in_one_direction() {
     let text = job_text(&[

@@ -9,7 +9,7 @@ use crate::job::{Fabric, Turned};
 
 /// So many ways of filling a drop are tried before the best so far is taken.
 const TRIES: usize = 5_000;
-/// So much over a whole centimetre is a sum's rounding, not cloth, cm.
+/// So much is a sum's rounding and no cloth, mm or cm.
 const HAIR: f64 = 1e-6;
 
 #[derive(Debug, Clone)]
@@ -248,14 +248,15 @@ impl Roll<'_> {
             widths.extend(std::iter::repeat_n(width, quantity as usize));
         }
         let mut least = (in_area - 1e-9).ceil() as usize;
-        for threshold in widths.iter().copied().filter(|w| *w <= roll / 2.0).chain([0.0]) {
-            let large = widths.iter().filter(|w| **w > roll - threshold).count();
+        for threshold in widths.iter().copied().filter(|w| *w <= roll / 2.0 + HAIR).chain([0.0]) {
+            let large = widths.iter().filter(|w| **w > roll - threshold + HAIR).count();
             let middling: Vec<f64> = widths
                 .iter()
                 .copied()
-                .filter(|w| *w <= roll - threshold && *w > roll / 2.0)
+                .filter(|w| *w <= roll - threshold + HAIR && *w > roll / 2.0 + HAIR)
                 .collect();
-            let small: f64 = widths.iter().filter(|w| **w <= roll / 2.0 && **w >= threshold).sum();
+            let small: f64 =
+                widths.iter().filter(|w| **w <= roll / 2.0 + HAIR && **w >= threshold).sum();
             let room = middling.len() as f64 * roll - middling.iter().sum::<f64>();
             let more = ((small - room) / roll - 1e-9).ceil().max(0.0) as usize;
             least = least.max(large + middling.len() + more);
