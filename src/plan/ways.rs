@@ -238,11 +238,9 @@ fn place(at: [f64; 2]) -> [Um; 2] {
 
 /// How many tabs a way of this length has room for, of those that are asked for.
 pub(super) fn tabs(whole: f64, asked: &CutOut, diameter: f64) -> u32 {
-    let wide = asked.tab_length + diameter;
-    match f64::from(asked.tabs) * wide < whole {
-        true => asked.tabs,
-        false => (whole / (2.0 * wide)) as u32,
-    }
+    // As much is cut as is left.
+    let room = whole / (2.0 * (asked.tab_length + diameter));
+    asked.tabs.min(room as u32)
 }
 
 /// The way in pieces of at most a quarter circle, each wholly over a tab or wholly beside; it begins in the middle of

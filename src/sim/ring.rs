@@ -122,8 +122,8 @@ fn middle(chords: &[Way]) -> Option<[f64; 2]> {
         (x, y) = (x + u * half, y + v * half);
     }
     let scale = xx * yy - xy * xy;
-    // All on one line, as far as can be told.
-    if scale <= 1e-9 * xx * yy {
+    // All on one line, as far as places are known: the mean square of how far they are from it.
+    if scale <= count * SAME * SAME * (xx + yy) {
         return None;
     }
     Some([mean[0] + (x * yy - y * xy) / scale, mean[1] + (y * xx - x * xy) / scale])

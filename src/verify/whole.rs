@@ -64,12 +64,12 @@ impl<'a> Cuts<'a> {
 }
 
 impl Cuts<'_> {
-    /// How near a tool of this radius comes with its middle to a place of the sheet while it is right through.
-    fn through(&self, at: [f64; 2], wide: f64, thickness: f64) -> f64 {
+    /// How near a tool of this radius comes with its middle to a place of the sheet while it is so deep, mm.
+    fn nearest_at(&self, depth: f64, at: [f64; 2], wide: f64) -> f64 {
         let at = self.part.plan.setup.lay.place(at.map(um)).map(mm);
         let over =
             self.moves.iter().filter(|(_, radius)| *radius == wide).map(|(step, _)| foot(step, at));
-        over.filter(|(_, z)| *z <= mm(SLACK) - thickness)
+        over.filter(|(_, z)| *z <= mm(SLACK) - depth)
             .map(|(away, _)| away)
             .fold(f64::INFINITY, f64::min)
     }
@@ -171,11 +171,11 @@ struct Looked {
 /// The first place that is not cut, or that is a tab too long; and tabs that are not as many as those asked for.
 fn left_of_edge(sheet: &HoleSheet, what: &'static str, way: Edge, all: &[Cuts]) -> Option<Lapse> {
     let radii = radii(sheet, all, true);
+    let tab = sheet.thickness - sheet.tabs.height;
     let state = |at: [f64; 2], out: [f64; 2]| {
         let beside = |r: f64| [0, 1].map(|axis| at[axis] + r * out[axis]);
         let fits = |r: &&f64| sheet.inside(beside(**r)) <= TIGHT - **r;
-        let near =
-            |&r: &f64| all.iter().any(|cuts| cuts.through(at, r, sheet.thickness) <= r + CORNER);
+        let near = |&r: &f64| all.iter().any(|cuts| cuts.nearest_at(tab, at, r) <= r + CORNER);
         if !radii.iter().any(|r| fits(&r)) {
             return if radii.iter().any(near) { Left::Corner } else { Left::Uncut };
         }
@@ -185,7 +185,7 @@ fn left_of_edge(sheet: &HoleSheet, what: &'static str, way: Edge, all: &[Cuts]) 
             .flat_map(|&r| all.iter().filter_map(move |cuts| cuts.lowest(beside(r), r)));
         match depths.min_by(f64::total_cmp) {
             Some(z) if z <= mm(SLACK) - sheet.thickness => Left::Through,
-            Some(z) if z <= mm(SLACK) - (sheet.thickness - sheet.tabs.height) => Left::Tab,
+            Some(z) if z <= mm(SLACK) - tab => Left::Tab,
             _ => Left::Uncut,
         }
     };
@@ -200,9 +200,11 @@ fn left_of_edge(sheet: &HoleSheet, what: &'static str, way: Edge, all: &[Cuts]) 
     if let Some(place) = places.iter().find(|place| place.left == Left::Uncut) {
         return Some(not_cut(place));
     }
+    // A tab may go round a corner that no cutter gets into.
+    places.retain(|place| place.left != Left::Corner);
     // From a place that is no tab, so that no tab is cut in two.
     let Some(start) = places.iter().position(|place| place.left != Left::Tab) else {
-        return Some(not_cut(&places[0]));
+        return places.first().map(not_cut);
     };
     places.rotate_left(start);
     let runs = places.chunk_by(|a, b| a.left == b.left);

@@ -339,20 +339,22 @@ proptest! {
         bed in [450u32..900, 380u32..600],
         clamp in proptest::option::of([0u32..800, 0u32..500]),
         climb in any::<bool>(),
-        opening in any::<bool>(),
+        opening in proptest::option::of([40u32..140, 40..110]),
+        radius in prop::sample::select(vec![0, 4, 8, 15]),
+        tabs in 3u32..13,
+        tab_length in prop::sample::select(vec![5, 10, 20]),
     ) {
         let [w, h] = size;
         let panel = match arched {
             true => format!("[panel.arch]\nwidth = {w}\nheight = {h}\nrise = {}", h / 4),
             false => format!("[panel.rectangle]\nwidth = {w}\nheight = {h}"),
         };
-        let opening = match opening {
-            true => "[[opening]]\nreason = \"socket\"\nat = [20, -30]\nwidth = 70\nheight = 60\nradius = 8",
-            false => "",
-        };
+        let opening = opening.map_or(String::new(), |[w, h]| {
+            format!("[[opening]]\nreason = \"socket\"\nat = [20, -30]\nwidth = {w}\nheight = {h}\nradius = {radius}")
+        });
         let cut = if climb { "climb" } else { "conventional" };
         let board = format!(
-            "[board]\nthickness = 12\nhole = 8\n[board.cut_out]\nmargin = {margin}\ntabs = 3\ncut = \"{cut}\"\n{opening}"
+            "[board]\nthickness = 12\nhole = 8\n[board.cut_out]\nmargin = {margin}\ntabs = {tabs}\ntab_length = {tab_length}\ncut = \"{cut}\"\n{opening}"
         );
         let text = job_text(&[
             ("panel", &panel),
