@@ -47,31 +47,29 @@ impl<'a> Cuts<'a> {
         Cuts { part, moves, slack }
     }
 
-    /// The moves that bring a tool's middle nearer than `within` to a place of the program, beyond its own radius: how
-    /// near, and on which line.
+    /// How near the edge of a tool comes to a place of the program, mm, and on which line.
     pub fn nearest(&self, at: [f64; 2]) -> Option<(f64, u64)> {
         let near = self.moves.iter().map(|(step, radius)| (foot(step, at).0 - radius, step.line));
         near.min_by(|(a, _), (b, _)| a.total_cmp(b))
     }
 
+    /// Of each move of tools of this radius, how near their middle comes to a place of the sheet, and how high it is there.
+    fn passing(&self, at: [f64; 2], wide: f64) -> impl Iterator<Item = (f64, f64)> {
+        let at = self.part.plan.setup.lay.place(at.map(um)).map(mm);
+        let of_them = self.moves.iter().filter(move |(_, radius)| *radius == wide);
+        of_them.map(move |(step, _)| foot(step, at))
+    }
+
     /// How deep tools of this radius go whose middle passes over a place of the sheet.
     fn lowest(&self, at: [f64; 2], wide: f64) -> Option<f64> {
-        let at = self.part.plan.setup.lay.place(at.map(um)).map(mm);
-        let over =
-            self.moves.iter().filter(|(_, radius)| *radius == wide).map(|(step, _)| foot(step, at));
-        over.filter(|(away, _)| *away <= self.slack).map(|(_, z)| z).min_by(f64::total_cmp)
+        let over = self.passing(at, wide).filter(|(away, _)| *away <= self.slack);
+        over.map(|(_, z)| z).min_by(f64::total_cmp)
     }
-}
 
-impl Cuts<'_> {
-    /// How near a tool of this radius comes with its middle to a place of the sheet while it is so deep, mm.
+    /// How near tools of this radius come with their middle to a place of the sheet while they are so deep, mm.
     fn nearest_at(&self, depth: f64, at: [f64; 2], wide: f64) -> f64 {
-        let at = self.part.plan.setup.lay.place(at.map(um)).map(mm);
-        let over =
-            self.moves.iter().filter(|(_, radius)| *radius == wide).map(|(step, _)| foot(step, at));
-        over.filter(|(_, z)| *z <= mm(SLACK) - depth)
-            .map(|(away, _)| away)
-            .fold(f64::INFINITY, f64::min)
+        let deep = self.passing(at, wide).filter(|(_, z)| *z <= mm(SLACK) - depth);
+        deep.map(|(away, _)| away).fold(f64::INFINITY, f64::min)
     }
 
     /// Radii of the tools that go right through, or no deeper.
