@@ -87,7 +87,7 @@ fn holes(job: &Job, sheet: &HoleSheet) -> Drawing {
         let layer = paper.layer("OPENINGS");
         paper.drawing.shapes.push(Shape::Outline { layer, corners: opening.clone() });
     }
-    if sheet.margin > 0.0 {
+    if sheet.is_cut_out() {
         let layer = paper.layer("SHEET");
         let [w, h] = sheet.size;
         let points = vec![[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]];

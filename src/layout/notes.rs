@@ -24,7 +24,7 @@ pub(super) fn warnings(job: &Job, layout: &Layout) -> Vec<String> {
     allowance(job, layout, &mut warn);
     repeat(layout, &mut warn);
     edges(layout, &mut warn);
-    slid(layout, &mut warn);
+    grooves(layout, &mut warn);
     given_way(layout, &mut warn);
     openings(layout, &mut warn);
     following(layout, &mut warn);
@@ -93,23 +93,25 @@ fn edges(layout: &Layout, warn: &mut impl FnMut(String)) {
     }
 }
 
-fn slid(layout: &Layout, warn: &mut impl FnMut(String)) {
-    if layout.fitted.kind == PatternKind::Flutes {
-        let last = layout.fitted.across as i32 - 1;
-        let ties = |column: i32| layout.buttons.iter().filter(|b| b.lattice[0] == column).count();
-        for (many, said) in [(0, "no tie"), (1, "one tie only")] {
-            let grooves: Vec<String> = (-last..=last)
-                .step_by(2)
-                .zip(1..)
-                .filter(|&(column, _)| ties(column) == many)
-                .map(|(_, number): (i32, u32)| number.to_string())
-                .collect();
-            if !grooves.is_empty() {
-                warn(format!(
-                    "Grooves with {said}, counted from the left: {}. Make `edge` smaller, or the flutes fewer.",
-                    grooves.join(", ")
-                ));
-            }
+/// Grooves that are not held, and ties that were moved.
+fn grooves(layout: &Layout, warn: &mut impl FnMut(String)) {
+    if layout.fitted.kind != PatternKind::Flutes {
+        return;
+    }
+    let last = layout.fitted.across as i32 - 1;
+    let ties = |column: i32| layout.buttons.iter().filter(|b| b.lattice[0] == column).count();
+    for (many, said) in [(0, "no tie"), (1, "one tie only")] {
+        let bare: Vec<String> = (-last..=last)
+            .step_by(2)
+            .zip(1..)
+            .filter(|&(column, _)| ties(column) == many)
+            .map(|(_, number): (i32, u32)| number.to_string())
+            .collect();
+        if !bare.is_empty() {
+            warn(format!(
+                "Grooves with {said}, counted from the left: {}. Make `edge` smaller, or the flutes fewer.",
+                bare.join(", ")
+            ));
         }
     }
     if !layout.slid.is_empty() {

@@ -7,6 +7,7 @@
 use super::{
     Bench, CLEARANCE, Leg, Plan, Step, Um,
     bits::{self, Aim, Method, Pass, SAME_DIAMETER},
+    laying::SetupOf,
     mm,
     reach::Place,
     um,
@@ -153,23 +154,22 @@ impl Cutting<'_> {
         holes.chain(self.tasks.iter().flat_map(of_task)).collect()
     }
 
-    /// The steps of each set-up after its holes, places as the sheet has them. Of each set-up `made` says which places
-    /// are its own and `reached` which it comes to.
-    pub fn steps(&self, made: &[Vec<bool>], reached: &[Vec<bool>]) -> Vec<Vec<Step>> {
-        let mut steps: Vec<Vec<Step>> = vec![Vec::new(); made.len()];
+    /// The steps of each set-up after its holes, places as the sheet has them.
+    pub fn steps(&self, setups: &[SetupOf]) -> Vec<Vec<Step>> {
+        let mut steps: Vec<Vec<Step>> = vec![Vec::new(); setups.len()];
         let mut first = self.holes.len();
         for task in &self.tasks {
             let count = task.what.boxes().len();
             let here = first..first + count;
             first += count;
-            let own = |k: &usize| made[*k][here.start];
+            let own = |k: &usize| setups[*k].made[here.start];
             let parts: Vec<(usize, Vec<Step>)> = match &task.what {
                 What::Words(strokes) => {
-                    (0..made.len()).filter(own).map(|k| (k, strokes.clone())).collect()
+                    (0..setups.len()).filter(own).map(|k| (k, strokes.clone())).collect()
                 }
                 What::Way(way) => {
-                    let reached: Vec<Vec<bool>> =
-                        reached.iter().map(|all| all[here.clone()].to_vec()).collect();
+                    let reached: Vec<&[bool]> =
+                        setups.iter().map(|of| &of.reached[here.clone()]).collect();
                     let parts = ways::shared_out(&reached);
                     let steps = |part: ways::Part| match parts.len() {
                         1 => vec![way.round()],

@@ -58,11 +58,7 @@ impl Bench<'_> {
             self.held_between(setups.len())?;
         }
         let methods = [&method, own.as_ref().unwrap_or(&method)];
-        let [made, reached] = [
-            setups.iter().map(|of| of.made.clone()).collect::<Vec<_>>(),
-            setups.iter().map(|of| of.reached.clone()).collect(),
-        ];
-        let steps = cutting.steps(&made, &reached);
+        let steps = cutting.steps(&setups);
         let of_the_outline = |steps: &Vec<Step>| steps.iter().any(is_of_the_outline);
         let mut to_cut = steps.iter().filter(|steps| of_the_outline(steps)).count();
         let mut plans = Vec::new();

@@ -170,7 +170,7 @@ impl Reach {
     /// Is all that is reached, and barred, alike on both sides of the middle of one axis? Then a sheet that is
     /// turned over reaches what it reaches when it is turned end for end: nothing is won by it.
     pub fn is_even(&self) -> bool {
-        // What stands in nobody's way is no matter; the rest keeps all tools as far off as each other, or is not even.
+        // A clamp, and how far off it each place keeps: its mirror image is one that keeps them as far off.
         let kept: Vec<(&[[Um; 2]; 2], Vec<Um>)> = self
             .clamps
             .iter()

@@ -174,8 +174,8 @@ pub(super) struct Part {
 /// Who cuts which stretches of a way, given what each set-up reaches of them: all in one set-up where one reaches all,
 /// else in as few parts as can be. Of set-ups that do alike a later one is taken, so that the sheet is whole for as long
 /// as it can be. Somebody reaches every stretch.
-pub(super) fn shared_out(reached: &[Vec<bool>]) -> Vec<(usize, Part)> {
-    let n = reached.first().map_or(0, Vec::len);
+pub(super) fn shared_out(reached: &[&[bool]]) -> Vec<(usize, Part)> {
+    let n = reached.first().map_or(0, |stretches| stretches.len());
     // How many stretches one set-up cuts from here on.
     let run =
         |setup: usize, first: usize| (0..n).take_while(|i| reached[setup][(first + i) % n]).count();
@@ -350,7 +350,8 @@ mod tests {
                 let k = owner % reached.len();
                 reached[k][i] = true;
             }
-            let parts = shared_out(&reached);
+            let slices: Vec<&[bool]> = reached.iter().map(Vec::as_slice).collect();
+            let parts = shared_out(&slices);
             prop_assert_eq!(parts.len(), fewest(&reached));
             let mut cut = [0; 9];
             for (setup, Part { first, count }) in &parts {

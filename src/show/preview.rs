@@ -258,7 +258,7 @@ pub(super) fn on_bed<'a>(program: &'a Program, programs: &[Program], layout: &La
     let of = |sheet: &HoleSheet| sheet.holes().map(|(name, at, _)| (name, at)).collect();
     let (places, outline): (Vec<(Name, Point<Sheet>)>, _) = match program.plan.work {
         // What is cut out is a whole sheet before.
-        Work::Board if layout.board.margin > 0.0 => {
+        Work::Board if layout.board.is_cut_out() => {
             let [w, h] = layout.board.size;
             (of(&layout.board), Rect::new(0.0, 0.0, w, h).to_path(0.1))
         }
@@ -276,7 +276,7 @@ pub(super) fn on_bed<'a>(program: &'a Program, programs: &[Program], layout: &La
     };
     let board = &layout.board;
     let panel = match program.plan.work {
-        Work::Board if board.margin > 0.0 => outline::path_with_holes(&board.edge, &board.openings),
+        Work::Board if board.is_cut_out() => outline::path_with_holes(&board.edge, &board.openings),
         _ => BezPath::new(),
     };
     let setup = &program.plan.setup;

@@ -183,7 +183,7 @@ impl Shown<'_> {
             let holes: Vec<String> = board.others.iter().map(hole).collect();
             rows.push(("Other holes of a board", holes.join("; ")));
         }
-        if board.margin > 0.0 {
+        if board.is_cut_out() {
             let says = "cut out of a larger sheet, screwed or clamped down all round; leave the tabs until the spindle stands still";
             rows.push(("Each board", says.to_string()));
         }

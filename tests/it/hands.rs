@@ -3,9 +3,10 @@
 use crate::demo::{job, job_text, machines};
 use approx::assert_relative_eq;
 use bradawl::{
+    job::Job,
     layout,
     machine::Work,
-    make::{self, Wanted},
+    make::{self, Made, Wanted},
     paper::Paper,
     route::Effort,
     show::{Shown, both_hands},
@@ -25,6 +26,15 @@ fn wing(hand: &str) -> String {
             "[[opening]]\nreason = \"switch\"\nat = [-120, -160]\ndiameter = 40\n[wadding]\nthickness = 8",
         ),
     ])
+}
+
+fn shown<'a>(jobs: &'a [Job], made: &'a [Made]) -> Vec<Shown<'a>> {
+    let one = |(job, made): (&'a Job, &'a Made)| Shown {
+        job,
+        layout: &made.layout,
+        programs: &made.programs,
+    };
+    jobs.iter().zip(made).map(one).collect()
 }
 
 #[test]
@@ -64,11 +74,7 @@ fn a_pair_is_two_sets_each_with_its_label() {
             String::from_utf8_lossy(&made.files[&format!("{hand}-sheet.html")]).into_owned();
         assert!(sheet.contains(&format!("Wing, {hand} hand")));
     }
-    let shown: Vec<Shown> = both
-        .iter()
-        .zip(&made)
-        .map(|(job, made)| Shown { job, layout: &made.layout, programs: &made.programs })
-        .collect();
+    let shown = shown(&both, &made);
     let said = both_hands(&shown);
     let buttons = 2 * made[0].layout.buttons.len();
     assert!(buttons <= 40, "as many as two spare ones do for");
@@ -128,11 +134,7 @@ fn both_hands_are_cut_side_by_side_where_the_roll_has_room() {
             let sheet = String::from_utf8_lossy(&made.files[&format!("{hand}-sheet.html")]);
             assert_eq!(sheet.contains("Both hands off one roll"), apart != together);
         }
-        let shown: Vec<Shown> = both
-            .iter()
-            .zip(&made)
-            .map(|(job, made)| Shown { job, layout: &made.layout, programs: &made.programs })
-            .collect();
+        let shown = shown(&both, &made);
         let said = both_hands(&shown);
         let pair = made[0].layout.pair.as_ref().expect("one of a pair");
         let apart_mm = each.map(|roll| roll.to_buy()).sum::<f64>();
