@@ -13,6 +13,12 @@ pub fn length(mm: f64, unit: Unit) -> String {
     }
 }
 
+/// From the least of several lengths to the most; one length where they look alike.
+pub fn from_to(ends: [f64; 2], says: impl Fn(f64) -> String) -> String {
+    let [low, high] = ends.map(says);
+    if low == high { low } else { format!("{low} to {high}") }
+}
+
 /// A length in the person's unit, and the other in brackets.
 pub fn both(mm: f64, unit: Unit) -> String {
     format!("{} ({})", length(mm, unit), length(mm, other(unit)))

@@ -263,12 +263,24 @@ pub enum PatternKind {
 /// Rays that spread from one place, and rows that lie round it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Fan {
-    /// Where the rays meet, from the middle of the panel; the middle of its lower edge unless given.
+    /// Where the rays meet, from the middle of the panel. Unless given, the middle of its lower edge, or of the panel
+    /// where the rays go all the way round.
     pub centre: Option<[f64; 2]>,
     /// From there to the innermost row.
     pub inner: Given<f64>,
     /// Between the outermost rays, degrees; as wide as the edges let it be unless given.
     pub sweep: Option<Given<f64>>,
+    /// A button where the rays meet, on a fan that goes all the way round.
+    pub centre_button: bool,
+}
+
+impl Fan {
+    /// A sweep of the whole circle.
+    pub const ALL_ROUND: f64 = 360.0;
+
+    pub fn is_all_round(&self) -> bool {
+        self.sweep.as_ref().is_some_and(|sweep| sweep.value == Fan::ALL_ROUND)
+    }
 }
 
 /// A button at a place of its own.

@@ -1,11 +1,14 @@
 //! A fan: rays spread from one place, rows lie round it, and diamonds stand between the rays.
 //!
 //! It is the staggered lattice with its rows bent round: a column is an angle, and on each ray the rows stand evenly
-//! between the innermost, a circle, and the outermost, which follows the outline. So its buttons, neighbours, pleats and marks are those of level diamonds.
+//! between the innermost, a circle, and the outermost, which follows the outline. So its buttons, neighbours, pleats and
+//! marks are those of level diamonds. A fan that goes all the way round has as many buttons in every row, and the lattice
+//! closes on itself.
 
 use super::{
     Button, HAIR,
     fit::{Choice, Fitted, apart, around},
+    pleats::{Lattice, plus},
 };
 use crate::{
     diag::Diagnostic,
@@ -13,10 +16,10 @@ use crate::{
     job::{Axis, Fan, Fit, Job, Pattern, PatternKind},
     outline::Outline,
 };
-use std::collections::BTreeMap;
+use std::{collections::BTreeMap, f64::consts::TAU};
 
-/// The outermost rays come no nearer to each other round the back than this leaves open, degrees: the cloth of a
-/// whole round does not lie flat.
+/// The outermost rays come no nearer to each other round the back than this leaves open, degrees, unless they go
+/// all the way round.
 const WIDEST: f64 = 300.0;
 /// How finely the sweep is looked for, degrees.
 const STEP: f64 = 0.5;
@@ -35,6 +38,9 @@ pub struct Rays {
     pub gap: f64,
     /// From one button of a row to the next, radians.
     pub column: f64,
+    /// The last ray has the first beside it.
+    pub all_round: bool,
+    pub centre_button: bool,
 }
 
 impl Rays {
@@ -75,14 +81,17 @@ impl Rays {
     /// and the outermost, which lies `edge` inside the outline. `None` where a ray has no room.
     pub fn places(&self, fitted: &Fitted, outline: &Outline, edge: f64) -> Option<Vec<Button>> {
         let mut reach: BTreeMap<i32, f64> = BTreeMap::new();
-        let most = fitted.across as i32 - 1;
-        for u in -most..=most {
-            let out = self.reach(u, outline, edge).filter(|out| *out > self.inner)?;
-            reach.insert(u, out);
+        for (_, [u, _]) in fitted.lattice() {
+            if let std::collections::btree_map::Entry::Vacant(ray) = reach.entry(u) {
+                ray.insert(self.reach(u, outline, edge).filter(|out| *out > self.inner)?);
+            }
         }
         let rows = fitted.rows as i32;
         let button = |(name, lattice): (_, [i32; 2])| {
             let [u, v] = lattice;
+            if Some(lattice) == self.at_centre(fitted.rows) {
+                return Button { name, lattice, at: self.out(0, 0.0) };
+            }
             let share = f64::from(v + rows - 1) / 2.0 / f64::from(rows - 1);
             let at = self.out(u, self.inner + share * (reach[&u] - self.inner));
             Button { name, lattice, at }
@@ -105,6 +114,33 @@ impl Rays {
     pub fn middle(&self, rows: u32) -> f64 {
         self.inner + f64::from(rows - 1) / 2.0 * self.gap
     }
+
+    /// From button to button along a row so far from the centre: along the row, or straight where the cloth is laid out
+    /// straight from button to button.
+    pub fn pitch(&self, out: f64) -> f64 {
+        if self.all_round { out * self.chord() } else { out * self.column }
+    }
+
+    /// From ray to ray, straight, at a distance of 1 from the centre.
+    pub fn chord(&self) -> f64 {
+        2.0 * libm::sin(self.column / 2.0)
+    }
+
+    /// The button where the rays meet: one step inside the innermost row of `rows`.
+    pub fn at_centre(&self, rows: u32) -> Option<Lattice> {
+        self.centre_button.then_some([0, -(rows as i32) - 1])
+    }
+
+    /// Where a step of the lattice leads: on from the last ray to the first, and from the innermost row to the button at
+    /// the centre.
+    pub fn beside(&self, fitted: &Fitted, from: Lattice, step: Lattice) -> Lattice {
+        let [u, v] = plus(from, step);
+        match self.at_centre(fitted.rows) {
+            Some(centre) if v == centre[1] => centre,
+            _ if self.all_round => [u.rem_euclid(2 * fitted.across as i32), v],
+            _ => [u, v],
+        }
+    }
 }
 
 /// Fits a fan: its outer row lies `edge` inside the outline, its outermost rays stand as far out as every one of
@@ -121,17 +157,27 @@ fn fitted(
     outline: &Outline,
     [across, rows]: [u32; 2],
 ) -> Result<Fitted, Vec<Diagnostic>> {
-    let centre = asked.centre.unwrap_or([0.0, -outline.height() / 2.0]);
+    let all_round = asked.is_all_round();
+    let lowest = if all_round { 0.0 } else { -outline.height() / 2.0 };
+    let centre = asked.centre.unwrap_or([0.0, lowest]);
     let edge = pattern.edge.value.least();
     let inner = asked.inner.value;
-    let mut rays = Rays { centre, inner, gap: 0.0, column: 0.0 };
+    let centre_button = asked.centre_button;
+    let mut rays = Rays { centre, inner, gap: 0.0, column: 0.0, all_round, centre_button };
     let fault = |message: String, help: &str| {
         Err(vec![Diagnostic::at(asked.inner.span.clone(), message).help(help)])
     };
     let Some(outer) = rays.reach(0, outline, edge) else {
         return fault(
             format!("straight above the centre of the fan no place is {edge} mm inside the panel"),
-            "put `centre` below the panel's middle, or leave it out: then it is the middle of the lower edge",
+            match all_round {
+                true => {
+                    "leave `centre` out: then it is the panel's middle; or write a smaller `edge`"
+                }
+                false => {
+                    "put `centre` below the panel's middle, or leave it out: then it is the middle of the lower edge"
+                }
+            },
         );
     };
     if outer - inner < f64::from(rows - 1) {
@@ -143,12 +189,12 @@ fn fitted(
         );
     }
     rays.gap = (outer - inner) / f64::from(rows - 1);
-    let of = |sweep: f64| {
-        let rays = Rays { column: sweep.to_radians() / f64::from(across - 1), ..rays };
+    let with = |column: f64| {
+        let rays = Rays { column, ..rays };
         Fitted {
             kind: PatternKind::Diamond,
             top_row: pattern.top_row,
-            width: rays.middle(rows) * rays.column,
+            width: rays.pitch(rays.middle(rows)),
             height: 2.0 * rays.gap,
             across,
             rows,
@@ -156,16 +202,28 @@ fn fitted(
             fan: Some(rays),
         }
     };
+    let of = |sweep: f64| with(sweep.to_radians() / f64::from(across - 1));
     let places = |fitted: &Fitted| fitted.fan.and_then(|rays| rays.places(fitted, outline, edge));
-    let most = WIDEST.min(360.0 - 360.0 / f64::from(across));
+    if all_round {
+        let fitted = with(TAU / f64::from(across));
+        return match places(&fitted) {
+            Some(_) => Ok(fitted),
+            None => fault(
+                "round the centre there are rays without room between `inner` and the edge"
+                    .to_string(),
+                "write a smaller `inner` or a smaller `edge`, or put `centre` nearer to the middle",
+            ),
+        };
+    }
+    let most = WIDEST.min(Fan::ALL_ROUND - Fan::ALL_ROUND / f64::from(across));
     let sweep = match &asked.sweep {
         Some(sweep) if sweep.value > most => {
             return Err(vec![
                 Diagnostic::at(
                     sweep.span.clone(),
-                    format!("a sweep of {} degrees closes the fan, and no cloth lies flat all the way round", sweep.value),
+                    format!("a sweep of {} degrees nearly closes the fan", sweep.value),
                 )
-                .help(format!("write at most {most:.0}")),
+                .help(format!("write 360 to go all the way round, or at most {most:.0}")),
             ]);
         }
         Some(sweep) => {

@@ -38,9 +38,22 @@ impl Fitted {
         row_gap(self.kind, self.height)
     }
 
+    /// The rays of a fan that goes all the way round.
+    pub fn all_round(&self) -> Option<&Rays> {
+        self.fan.as_ref().filter(|rays| rays.all_round)
+    }
+
+    /// Button to button along the row where that is least.
+    pub fn narrowest(&self) -> f64 {
+        self.fan.as_ref().map_or(self.width, |rays| rays.pitch(rays.inner))
+    }
+
     /// Buttons of the whole pattern, before any is dropped.
     pub fn count(&self) -> u32 {
         let (rows, n) = (self.rows, self.across);
+        if let Some(rays) = self.all_round() {
+            return rows * n + u32::from(rays.centre_button);
+        }
         let short = match (self.kind, self.top_row) {
             (PatternKind::Square | PatternKind::Flutes | PatternKind::Single, _) => 0,
             (PatternKind::Diamond, Row::Long) => rows / 2,

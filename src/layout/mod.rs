@@ -28,7 +28,7 @@ pub use fan::Rays;
 pub use fit::{Choice, Fitted, choices, shape_word};
 pub use locating::Locating;
 pub use name::Name;
-pub use pleats::{EdgePleat, spokes};
+pub use pleats::EdgePleat;
 pub use single::Neighbours;
 pub use survey::Surveyed;
 
@@ -40,6 +40,7 @@ use crate::{
     outline::{self, Corner, Outline},
 };
 use following::Following;
+use pleats::{Lattice, plus};
 use std::collections::BTreeMap;
 
 /// No edge is measured finer than this, mm: a button exactly at the edge distance is far enough in.
@@ -304,46 +305,51 @@ fn one_hand(job: &Job) -> Result<Layout, Vec<Diagnostic>> {
 }
 
 impl Layout {
-    /// The neighbours of each button that stands at a place of its own, by lattice; empty for patterns.
-    pub fn beside(&self) -> BTreeMap<[i32; 2], Vec<[i32; 2]>> {
-        let mut beside = BTreeMap::new();
-        if self.fitted.kind != PatternKind::Single {
-            return beside;
-        }
-        let places: Vec<[f64; 2]> = self.buttons.iter().map(|b| [b.at.x, b.at.y]).collect();
-        for button in &self.buttons {
-            beside.insert(button.lattice, Vec::new());
-        }
-        for [a, b] in Neighbours::of(&places).pleats {
-            let [a, b] = [a, b].map(|i| self.buttons[i].lattice);
-            beside.entry(a).or_default().push(b);
-            beside.entry(b).or_default().push(a);
-        }
-        beside
+    /// Every pleat (or groove) from button to button, by their places among the buttons.
+    pub fn pleats(&self) -> Vec<[usize; 2]> {
+        pleats::between(&self.fitted, &self.buttons)
     }
 }
 
 impl Fitted {
-    /// Every place of the pattern by name, row by row from the top left.
+    /// Every place of the pattern by name, row by row from the top left; all the way round from the upright ray,
+    /// clockwise, the centre last.
     fn lattice(&self) -> impl Iterator<Item = (Name, [i32; 2])> + '_ {
-        (0..self.rows).flat_map(move |row| {
+        let rows = (0..self.rows).flat_map(move |row| {
             let buttons = self.in_row(row);
+            let first = match self.all_round() {
+                Some(_) => i32::from(!self.is_long(row)),
+                None => 1 - buttons as i32,
+            };
             (0..buttons).map(move |column| {
                 let name = Name::in_row(row + 1, column + 1);
-                let right = 2 * column as i32 - (buttons as i32 - 1);
                 let up = (self.rows as i32 - 1) - 2 * row as i32;
-                (name, [right, up])
+                (name, [first + 2 * column as i32, up])
             })
-        })
+        });
+        let centre = self.fan.and_then(|rays| rays.at_centre(self.rows));
+        rows.chain(centre.map(|centre| (Name::in_row(self.rows + 1, 1), centre)))
+    }
+
+    /// Where a step leads from a place of the lattice.
+    fn beside(&self, from: Lattice, step: Lattice) -> Lattice {
+        match &self.fan {
+            Some(rays) => rays.beside(self, from, step),
+            None => plus(from, step),
+        }
     }
 
     /// Buttons in a row counted from nought at the top: a short row has one fewer.
     fn in_row(&self, row: u32) -> u32 {
-        let long = match self.kind {
+        let all = self.is_long(row) || self.all_round().is_some();
+        if all { self.across } else { self.across - 1 }
+    }
+
+    fn is_long(&self, row: u32) -> bool {
+        match self.kind {
             PatternKind::Square | PatternKind::Flutes | PatternKind::Single => true,
             PatternKind::Diamond => row.is_multiple_of(2) == (self.top_row == Row::Long),
-        };
-        if long { self.across } else { self.across - 1 }
+        }
     }
 
     fn on_panel(&self, lattice: [i32; 2]) -> Point<PanelFront> {

@@ -22,6 +22,7 @@ pub(super) fn warnings(job: &Job, layout: &Layout) -> Vec<String> {
     let mut warnings = Vec::new();
     let mut warn = |text: String| warnings.push(text);
     allowance(job, layout, &mut warn);
+    middle(layout, &mut warn);
     repeat(layout, &mut warn);
     edges(layout, &mut warn);
     grooves(layout, &mut warn);
@@ -44,7 +45,10 @@ fn allowance(job: &Job, layout: &Layout, warn: &mut impl FnMut(String)) {
         let same = figures.windows(2).all(|pair| pair[0] == pair[1]);
         let said = if same { 1 } else { figures.len() };
         for (allowance, n) in figures.iter().copied().zip(1..).take(said) {
+            // A fan's innermost row has the narrowest diamonds.
+            let narrowest = way == "across" && layout.fitted.fan.is_some();
             let place = match same {
+                true if narrowest => " in the innermost row".to_string(),
                 true => String::new(),
                 false => format!(" in {each} {n} from the top"),
             };
@@ -64,6 +68,38 @@ fn allowance(job: &Job, layout: &Layout, warn: &mut impl FnMut(String)) {
                 ));
             }
         }
+    }
+}
+
+/// Inside the innermost row of a round the cloth is longer by what the rows outside it need.
+fn middle(layout: &Layout, warn: &mut impl FnMut(String)) {
+    let (Some(rays), Some(across)) =
+        (layout.fitted.all_round(), layout.cover.per_row.across.last())
+    else {
+        return;
+    };
+    let on_a_ray = across / rays.chord();
+    let (pitch, longer, what) = match rays.centre_button {
+        true => (rays.inner, on_a_ray, "From the centre to the innermost row"),
+        false => (2.0 * rays.inner, 2.0 * on_a_ray, "Across the middle, inside the innermost row,"),
+    };
+    let Bounds { least, most } = Bounds::of(pitch, layout.cover.depth);
+    if longer > most {
+        warn(format!(
+            "{what} the cover is {longer:.1} mm longer than the panel, more than the {most:.1} mm that it can be pulled \
+             down: it may hang loose there. {}",
+            match rays.centre_button {
+                true => "Take fewer rays, or a smaller allowance across.",
+                false => "Take fewer rays, a smaller allowance across, or centre_button = true.",
+            }
+        ));
+    }
+    if longer < least && rays.centre_button {
+        warn(format!(
+            "TOO SHORT? {what} the cover is {longer:.1} mm longer than the panel, and by the formula it needs at least \
+             {least:.1} mm to reach the button seat {:.1} mm down. Take more rays, or a larger `inner`.",
+            layout.cover.depth
+        ));
     }
 }
 

@@ -6,10 +6,10 @@ use crate::{
     job::PatternKind,
     outline::{Foot, Outline},
 };
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
-/// Steps on the lattice, in half-columns right and half row gaps up.
-type Lattice = [i32; 2];
+/// A place or a step on the lattice, in half-columns right and half row gaps up.
+pub(super) type Lattice = [i32; 2];
 
 /// Up, right, down and left.
 const OUTWARDS: [Lattice; 4] = [[0, 1], [1, 0], [0, -1], [-1, 0]];
@@ -26,11 +26,32 @@ pub struct EdgePleat {
 }
 
 /// The steps to the neighbours that a pleat joins to a button.
-pub fn spokes(kind: PatternKind) -> [Lattice; 4] {
+fn spokes(kind: PatternKind) -> [Lattice; 4] {
     match kind {
         PatternKind::Diamond => [[1, 2], [1, -2], [-1, -2], [-1, 2]],
         _ => [[0, 2], [2, 0], [0, -2], [-2, 0]],
     }
+}
+
+/// Every pleat (or groove) between two buttons, by their places, the lesser first.
+pub(super) fn between(fitted: &Fitted, buttons: &[Button]) -> Vec<[usize; 2]> {
+    let steps: &[Lattice] = match fitted.kind {
+        PatternKind::Diamond => &[[1, -2], [-1, -2]],
+        PatternKind::Square => &[[2, 0], [0, -2]],
+        PatternKind::Flutes => &[[0, -2]],
+        PatternKind::Single => {
+            let places: Vec<[f64; 2]> = buttons.iter().map(|b| [b.at.x, b.at.y]).collect();
+            return Neighbours::of(&places).pleats;
+        }
+    };
+    let there: BTreeMap<Lattice, usize> = buttons.iter().map(|b| b.lattice).zip(0..).collect();
+    let mut pleats = BTreeSet::new();
+    for (&from, &a) in &there {
+        let others = steps.iter().filter_map(|step| there.get(&fitted.beside(from, *step)));
+        // Both steps inwards from a round's innermost row lead to its centre.
+        pleats.extend(others.map(|&b| [a.min(b), a.max(b)]));
+    }
+    pleats.into_iter().collect()
 }
 
 /// Every edge pleat, in order along the outline. A button has one on each side where it has no neighbour
@@ -76,9 +97,10 @@ fn directions(
     let lattice = |of: &[Button]| of.iter().map(|b| b.lattice).collect::<BTreeSet<Lattice>>();
     let (there, left_out) = (lattice(buttons), lattice(dropped));
     let of_one = |from: &Button| -> Vec<[f64; 2]> {
-        let open = OUTWARDS.into_iter().filter(|out| is_open(kind, &there, from.lattice, *out));
-        let gaps =
-            spokes(kind).into_iter().filter(|step| left_out.contains(&plus(from.lattice, *step)));
+        let open = OUTWARDS.into_iter().filter(|out| is_open(fitted, &there, from.lattice, *out));
+        let gaps = spokes(kind)
+            .into_iter()
+            .filter(|step| left_out.contains(&fitted.beside(from.lattice, *step)));
         let steps = open.chain(gaps).map(|step| step.map(f64::from));
         match &fitted.fan {
             None => steps.collect(),
@@ -130,12 +152,12 @@ fn gaps(buttons: &[Button]) -> Vec<Vec<[f64; 2]>> {
 }
 
 /// Whether a button has nothing beside it in a direction.
-fn is_open(kind: PatternKind, there: &BTreeSet<Lattice>, from: Lattice, out: Lattice) -> bool {
+fn is_open(fitted: &Fitted, there: &BTreeSet<Lattice>, from: Lattice, out: Lattice) -> bool {
     let outward = |step: &Lattice| step[0] * out[0] + step[1] * out[1] > 0;
-    let mut beside = spokes(kind).into_iter().chain([[2, 0], [-2, 0]]).filter(outward);
-    !beside.any(|step| there.contains(&plus(from, step)))
+    let mut beside = spokes(fitted.kind).into_iter().chain([[2, 0], [-2, 0]]).filter(outward);
+    !beside.any(|step| there.contains(&fitted.beside(from, step)))
 }
 
-fn plus(a: Lattice, b: Lattice) -> Lattice {
+pub(super) fn plus(a: Lattice, b: Lattice) -> Lattice {
     [a[0] + b[0], a[1] + b[1]]
 }

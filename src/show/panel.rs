@@ -10,7 +10,7 @@ use super::{
 };
 use crate::{
     job::{AreaKind, Job, PatternKind},
-    layout::{Button, Cleared, EdgePleat, Layout, spokes},
+    layout::{Button, Cleared, EdgePleat, Layout},
     outline::{self, Foot},
     words::{count, length, other},
 };
@@ -69,7 +69,7 @@ struct Panel<'a> {
     layout: &'a Layout,
     /// Buttons by place on the lattice.
     there: BTreeMap<Lattice, At>,
-    /// Neighbours of buttons that stand at places of their own.
+    /// The buttons that a pleat or groove joins to each.
     beside: BTreeMap<Lattice, Vec<Lattice>>,
     /// How far inside the outline each button is, µm.
     depths: BTreeMap<Lattice, i64>,
@@ -95,11 +95,17 @@ impl<'a> Panel<'a> {
         let depth = |b: &Button| (b.lattice, (layout.outline.depth(b.at) * 1000.0).round() as i64);
         let half = [layout.outline.width() / 2.0, layout.outline.height() / 2.0];
         let letter = half[0].max(half[1]) / 22.0;
+        let mut beside: BTreeMap<Lattice, Vec<Lattice>> = BTreeMap::new();
+        for pleat in layout.pleats() {
+            let [a, b] = pleat.map(|i| layout.buttons[i].lattice);
+            beside.entry(a).or_default().push(b);
+            beside.entry(b).or_default().push(a);
+        }
         Panel {
             job,
             layout,
             there: layout.buttons.iter().map(at).collect(),
-            beside: layout.beside(),
+            beside,
             depths: layout.buttons.iter().map(depth).collect(),
             half,
             letter,
@@ -207,36 +213,16 @@ impl<'a> Panel<'a> {
         self.layout.edge_pleats.iter().map(ray).collect()
     }
 
-    /// Neighbours joined to a button by a pleat.
-    fn spokes(&self) -> [Lattice; 4] {
-        spokes(self.layout.fitted.kind)
-    }
-
-    /// The buttons that a pleat or groove joins to this one, or that bound a cell with it.
-    fn neighbours(&self, button: Lattice) -> Vec<Lattice> {
-        match self.beside.get(&button) {
-            Some(beside) => beside.clone(),
-            None => {
-                let spokes = self.spokes().map(|step| plus(button, step));
-                spokes.into_iter().filter(|next| self.there.contains_key(next)).collect()
-            }
-        }
+    /// The buttons that a pleat or groove joins to this one.
+    fn neighbours(&self, button: Lattice) -> &[Lattice] {
+        self.beside.get(&button).map_or(&[], Vec::as_slice)
     }
 
     /// Every pleat once: from button to button, and out to the edge.
     fn folds(&self, rays: &[Ray]) -> Vec<[At; 2]> {
-        let mut folds = Vec::new();
-        for (&button, &from) in &self.there {
-            let joined: Vec<Lattice> = match self.layout.fitted.kind {
-                PatternKind::Single => {
-                    self.neighbours(button).into_iter().filter(|&next| next > button).collect()
-                }
-                PatternKind::Flutes => vec![plus(button, [0, -2])],
-                // Two of the four spokes.
-                _ => self.spokes()[1..3].iter().map(|&step| plus(button, step)).collect(),
-            };
-            folds.extend(joined.iter().filter_map(|to| Some([from, *self.there.get(to)?])));
-        }
+        let place = |i: usize| self.there[&self.layout.buttons[i].lattice];
+        let mut folds: Vec<[At; 2]> =
+            self.layout.pleats().into_iter().map(|pleat| pleat.map(place)).collect();
         folds.extend(rays.iter().map(|ray| [ray.from, ray.foot.at]));
         folds
     }

@@ -18,7 +18,7 @@ use crate::{
     program::Program,
     sim::{Move, Rehearsal, WorkSize},
     units::Unit,
-    words::{capital, count, decimal, duration, length, other, size_both},
+    words::{capital, count, decimal, duration, from_to, length, other, size_both},
 };
 use kurbo::{BezPath, Rect, Shape as _};
 use serde::Serialize;
@@ -127,7 +127,7 @@ impl Shown<'_> {
                 way,
                 format!(
                     "{} (needs {} to reach the seat, {} is all that fits)",
-                    length(cover.allowance[i], job.unit),
+                    from_to(cover.per_row.ends()[i], |mm| length(mm, job.unit)),
                     length(bounds.least, job.unit),
                     length(bounds.most, job.unit)
                 ),

@@ -8,7 +8,7 @@ use crate::{
     notice,
     program::Program,
     units::Unit,
-    words::{both, count, decimal, duration, length, size, size_both},
+    words::{both, count, decimal, duration, from_to, length, size, size_both},
 };
 use std::fmt::Write;
 
@@ -227,6 +227,14 @@ fn fit_in_words(job: &Job, layout: &Layout) -> String {
             "{buttons} at places of their own, {} from neighbour to neighbour on the whole",
             both(fitted.width, job.unit)
         ),
+        (_, Some(rays)) if rays.all_round => format!(
+            "{buttons} all the way round: {} of {}{}, rays {:.2} degrees apart, rows {} apart; diamond {size} in the middle row",
+            count(fitted.rows as usize, "row", "rows"),
+            fitted.across,
+            if rays.centre_button { " and one at the centre" } else { "" },
+            rays.column.to_degrees() / 2.0,
+            both(rays.gap, job.unit)
+        ),
         (_, Some(rays)) => format!(
             "fan of {buttons} in {rows} round one place, rays {:.2} degrees apart, rows {} apart; diamond {size} in the middle row",
             rays.column.to_degrees() / 2.0,
@@ -261,7 +269,7 @@ pub fn fit_in_short(job: &Job, layout: &Layout) -> String {
 fn sketch(layout: &Layout) -> String {
     const WIDEST: usize = 76;
     const HIGHEST: usize = 21;
-    if layout.fitted.kind == PatternKind::Single {
+    if layout.fitted.kind == PatternKind::Single || layout.fitted.all_round().is_some() {
         return String::new();
     }
     let places = layout.buttons.iter().map(|button| button.lattice);
@@ -321,7 +329,7 @@ fn cover(text: &mut String, job: &Job, layout: &Layout) {
         let _ = writeln!(
             text,
             "          allowance {way} {} (needs {} to reach, {} is all that fits)",
-            length(cover.allowance[i], job.unit),
+            from_to(cover.per_row.ends()[i], |mm| length(mm, job.unit)),
             length(bounds.least, job.unit),
             length(bounds.most, job.unit)
         );

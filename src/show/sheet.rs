@@ -24,7 +24,7 @@ use crate::{
     plan::{Plan, Step, mm},
     program::Program,
     units::Unit,
-    words::{both, capital, count, decimal, duration, length, size_both},
+    words::{both, capital, count, decimal, duration, from_to, length, size_both},
 };
 
 /// How the work goes at the bench. Cloth rests flat before it is marked: garment trade guides, 12 to 24 h.
@@ -226,7 +226,7 @@ impl Shown<'_> {
                 way,
                 format!(
                     "{}; needs {} to reach, {} is all that fits",
-                    both(cover.allowance[i], unit),
+                    from_to(cover.per_row.ends()[i], |mm| both(mm, unit)),
                     length(bounds.least, unit),
                     length(bounds.most, unit)
                 ),

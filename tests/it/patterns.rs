@@ -91,6 +91,110 @@ fn a_fan_follows_an_outline_that_is_not_round() {
     assert_eq!((choices[0].fitted.across, choices[0].fitted.rows), (6, 4), "itself is the nearest");
 }
 
+/// A round seat: eight buttons in each of two rows, and one in the middle.
+fn round(panel: &str, more: &str) -> Layout {
+    let pattern =
+        format!("[pattern.fan]\nsweep = 360\nrays = 8\nrows = 3\ninner = 100\nedge = 80\n{more}");
+    laid_out(&[("panel", panel), ("pattern", &pattern), ("fabric", WIDE)])
+}
+
+const ROUND: &str = "[panel.ellipse]\nwidth = 700\nheight = 700";
+
+#[test]
+fn a_fan_all_the_way_round_closes() {
+    let found = round(ROUND, "centre_button = true");
+    assert_eq!(found.buttons.len(), 25);
+    let rays = found.fitted.fan.expect("a fan");
+    for button in &found.buttons {
+        let out = libm::hypot(button.at.x, button.at.y);
+        match button.name.row() {
+            4 => assert_relative_eq!(out, 0.0, epsilon = 1e-9),
+            row => assert_relative_eq!(out, 270.0 - f64::from(row - 1) * rays.gap, epsilon = 1e-5),
+        }
+    }
+    // From the top, clockwise; the second row stands half a step on.
+    let turn = |i: usize| {
+        let at = found.buttons[i].at;
+        libm::atan2(at.x, at.y).to_degrees().rem_euclid(360.0)
+    };
+    for (i, wanted) in [(0, 0.0), (1, 45.0), (7, 315.0), (8, 22.5), (15, 337.5), (16, 0.0)] {
+        assert_relative_eq!(turn(i), wanted, epsilon = 1e-6);
+    }
+    // Two pleats from each button to the row within, one from each of the innermost to the centre.
+    let pleats = found.pleats();
+    assert_eq!(pleats.len(), 2 * 8 * 2 + 8);
+    for (i, button) in found.buttons.iter().enumerate() {
+        let of_it = pleats.iter().filter(|pleat| pleat.contains(&i)).count();
+        let wanted = [2, 4, 3, 8][button.name.row() as usize - 1];
+        assert_eq!(of_it, wanted, "{}", button.name);
+    }
+    assert_eq!(round(ROUND, "").pleats().len(), 2 * 8 * 2);
+    // Edge pleats leave the outer row alone, straight outwards.
+    assert_eq!(found.edge_pleats.len(), 8);
+    for pleat in &found.edge_pleats {
+        let from = found.buttons[pleat.button].at;
+        let [x, y] = pleat.foot.at;
+        assert_relative_eq!(libm::hypot(x, y), 350.0, epsilon = 0.01);
+        assert_relative_eq!(libm::atan2(x, y), libm::atan2(from.x, from.y), epsilon = 1e-4);
+    }
+}
+
+/// From button to button of the innermost row the cloth is longer by A, on every ray by B/2 to a row; so every further
+/// row gets B·sin(half a column) more across than the one inside it, and nothing is strained.
+#[test]
+fn the_cover_of_a_round_closes() {
+    let found = round(ROUND, "centre_button = true");
+    assert!(found.cover.strained.is_empty());
+    let marks = &found.cover.pieces[0].marks;
+    let (_, centre) = marks.iter().find(|(name, _)| name.row() == 4).expect("the centre");
+    let chord = 2.0 * libm::sin(std::f64::consts::PI / 8.0);
+    for row in 1..=3_u32 {
+        let in_row: Vec<_> = marks.iter().filter(|(name, _)| name.row() == row).collect();
+        let on_panel = 270.0 - f64::from(row - 1) * 85.0;
+        let steps_out = f64::from(3 - row);
+        let on_cloth = on_panel + 60.0 / chord + steps_out * 45.0 / 2.0;
+        for (i, (name, at)) in in_row.iter().enumerate() {
+            assert_relative_eq!(at.distance(*centre), on_cloth, epsilon = 1e-5);
+            let (_, next) = in_row[(i + 1) % 8];
+            let longer = at.distance(*next) - on_panel * chord;
+            assert_relative_eq!(longer, 60.0 + steps_out * 45.0 / 2.0 * chord, epsilon = 1e-5);
+            let told = found.cover.per_row.across[name.row() as usize - 1];
+            assert_relative_eq!(longer, told, epsilon = 1e-5);
+        }
+    }
+    // Round outside the outer row half a pleat and the edge, the sides of the layers, and the turn-in.
+    let sides = 50.0 + 8.0 + 12.0;
+    let half = 270.0 + 60.0 / chord + 45.0 + 45.0 / 2.0 + 80.0 + sides + 75.0;
+    assert_relative_eq!(found.cover.cut[0], 2.0 * half, epsilon = 1e-3);
+    assert_relative_eq!(found.cover.cut[1], 2.0 * half, epsilon = 1e-3);
+    for line in found.cover.pieces[0].lines.iter().filter(|line| line.kind == LineKind::Trim) {
+        for at in &line.points {
+            assert_relative_eq!(at.distance(*centre), half, epsilon = 0.3);
+        }
+    }
+}
+
+/// Whatever the outline, and wherever in it the centre: every ray gets its own cloth.
+#[test]
+fn a_round_follows_an_outline_that_is_not_round() {
+    let oval = "[panel.ellipse]\nwidth = 800\nheight = 640";
+    let found = round(oval, "centre = [30, -20]");
+    assert_eq!(found.dropped.len(), 0);
+    let marks = &found.cover.pieces[0].marks;
+    let mark = |name| marks.iter().find(|(other, _)| *other == name).expect("it is marked").1;
+    let outer = found.buttons.iter().filter(|button| button.name.row() == 1);
+    for button in outer {
+        assert_relative_eq!(found.outline.depth(button.at), 80.0, epsilon = 1e-4);
+        let within = found
+            .buttons
+            .iter()
+            .find(|b| b.name.row() == 3 && b.name.column() == button.name.column())
+            .expect("the same ray");
+        let longer = mark(button.name).distance(mark(within.name)) - button.at.distance(within.at);
+        assert_relative_eq!(longer, 45.0, epsilon = 1e-5);
+    }
+}
+
 /// The other hand of a fan is its mirror image.
 #[test]
 fn a_fan_has_two_hands() {
@@ -318,6 +422,11 @@ messages! {
     a_fan_without_room: job_text(&[("pattern", "[pattern.fan]\nrays = 6\nrows = 4\ninner = 410\nedge = 80")]);
     a_fan_about_a_place_above: job_text(&[("pattern", "[pattern.fan]\nrays = 6\nrows = 4\ninner = 100\ncentre = [0, 300]\nedge = 80")]);
     a_fan_that_closes: job_text(&[("pattern", "[pattern.fan]\nrays = 6\nrows = 4\ninner = 100\nsweep = 350\nedge = 80")]);
+    a_round_of_two_rays: job_text(&[("pattern", "[pattern.fan]\nsweep = 360\nrays = 2\nrows = 3\ninner = 100\nedge = 80")]);
+    a_centre_button_of_an_open_fan: job_text(&[("pattern", "[pattern.fan]\nrays = 6\nrows = 3\ninner = 100\ncentre_button = true\nedge = 80")]);
+    a_round_without_room: job_text(&[("pattern", "[pattern.fan]\nsweep = 360\nrays = 6\nrows = 3\ninner = 100\ncentre = [500, 0]\nedge = 80")]);
+    a_round_about_a_place_outside: job_text(&[("pattern", "[pattern.fan]\nsweep = 360\nrays = 6\nrows = 3\ninner = 100\ncentre = [0, 900]\nedge = 80")]);
+    a_round_with_a_list_across: job_text(&[("panel", ROUND), ("pattern", "[pattern.fan]\nsweep = 360\nrays = 6\nrows = 3\ninner = 100\nedge = 80"), ("allowance", "[fabric.allowance.measured]\nacross = [60, 50, 40]\ndown = 45")]);
     a_fan_swept_too_wide: job_text(&[("pattern", "[pattern.fan]\nrays = 6\nrows = 4\ninner = 200\nsweep = 200\nedge = 80")]);
     a_fan_too_near_its_edge: job_text(&[("pattern", "[pattern.fan]\nrays = 2\nrows = 2\ninner = 20\nedge = 80")]);
     a_fan_wider_than_the_roll: job_text(&[("pattern", "[pattern.fan]\nrays = 6\nrows = 3\ninner = 160\nedge = 80"), ("fabric", "[fabric]\nroll_width = 900\nturn_in = 75")]);

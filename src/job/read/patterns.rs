@@ -9,6 +9,9 @@ use crate::{
     form::{Form, Within},
 };
 
+/// Fewer rays do not close a round.
+const LEAST_ROUND: u32 = 3;
+
 /// A pattern without anything that its own table does not ask for.
 fn plain(f: &Form, kind: PatternKind, across: Axis, down: Axis, edge: Given<Edge>) -> Pattern {
     Pattern {
@@ -39,9 +42,27 @@ pub(super) fn fan(f: &mut Form) -> Option<Pattern> {
     let centre = f.has("centre").then(|| f.place("centre").value);
     let inner = f.length("inner", Within::Positive);
     let sweep = f.has("sweep").then(|| f.number("sweep", Within::Positive));
+    let centre_button = f.yes_or_no_or("centre_button", false);
     let edge = edge(f);
+    let fan = Fan { centre, inner, sweep, centre_button };
+    if fan.is_all_round() && rays.value < LEAST_ROUND {
+        let message = format!("all the way round there are at least {LEAST_ROUND} rays");
+        f.note(
+            Diagnostic::at(rays.span.clone(), message)
+                .help(format!("write rays = {LEAST_ROUND} or more")),
+        );
+    }
+    if centre_button && !fan.is_all_round() {
+        f.note(
+            Diagnostic::at(
+                f.span(),
+                "a button at the centre belongs to a fan that goes all the way round",
+            )
+            .help("write sweep = 360, or leave `centre_button` out"),
+        );
+    }
     let plain = plain(f, PatternKind::Diamond, counted(rays), counted(rows), edge);
-    Some(Pattern { top_row: outer_row, fan: Some(Fan { centre, inner, sweep }), ..plain })
+    Some(Pattern { top_row: outer_row, fan: Some(fan), ..plain })
 }
 
 /// `[pattern.flutes]`: channels side by side.

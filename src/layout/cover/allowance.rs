@@ -4,6 +4,7 @@
 use crate::{
     diag::Diagnostic,
     job::{Allowance, Job, PatternKind},
+    layout::Fitted,
 };
 
 /// The least allowance that still reaches the button seat and the most that upright hole walls could
@@ -89,6 +90,28 @@ impl PerRow {
     pub fn figures(&self) -> [f64; 2] {
         [mean(&self.across), mean(&self.down)]
     }
+
+    /// The least and the most, across and down.
+    pub fn ends(&self) -> [[f64; 2]; 2] {
+        [&self.across, &self.down].map(|figures| {
+            let least = figures.iter().copied().reduce(f64::min).unwrap_or(0.0);
+            [least, figures.iter().copied().fold(least, f64::max)]
+        })
+    }
+
+    /// What the rows of a fan that goes all the way round get across. The innermost gets the allowance A. Cloth that is
+    /// longer by s on a ray than the panel is by s·c longer from ray to ray, where c = 2·sin(half a column), so the
+    /// innermost row is moved outwards by A/c, and every further row by half the allowance down of each gap inside it.
+    /// Derived.
+    fn closed(mut self, fitted: &Fitted) -> PerRow {
+        if let Some(rays) = fitted.all_round() {
+            for row in (0..self.down.len()).rev() {
+                let gap = gap_share(fitted.kind) * self.down[row];
+                self.across[row] = self.across[row + 1] + gap * rays.chord();
+            }
+        }
+        self
+    }
 }
 
 fn mean(figures: &[f64]) -> f64 {
@@ -115,13 +138,8 @@ pub fn overall(job: &Job) -> [f64; 2] {
 /// The allowance for `rows` rows. A list of another length is refused, and so is an allowance from a
 /// formula that cannot reach; a tape that says less is only warned of, for it knows more than the
 /// formula.
-pub fn per_row(
-    job: &Job,
-    kind: PatternKind,
-    bounds: [Bounds; 2],
-    rows: u32,
-) -> Result<PerRow, Vec<Diagnostic>> {
-    let rows = rows as usize;
+pub fn per_row(job: &Job, fitted: &Fitted, bounds: [Bounds; 2]) -> Result<PerRow, Vec<Diagnostic>> {
+    let (kind, rows) = (fitted.kind, fitted.rows as usize);
     let flutes = kind == PatternKind::Flutes;
     // Buttons at places of their own are one row, with one figure each way.
     let gaps = match kind {
@@ -173,6 +191,15 @@ pub fn per_row(
                     );
                 }
             }
+            if fitted.all_round().is_some() && across.value.len() > 1 {
+                wrong.push(
+                    Diagnostic::at(
+                        across.span.clone(),
+                        "all the way round rows cannot each have an allowance of their own across: the cloth goes round once",
+                    )
+                    .help("write one figure, which the innermost row gets"),
+                );
+            }
             if !wrong.is_empty() {
                 return Err(wrong);
             }
@@ -183,7 +210,7 @@ pub fn per_row(
             if down.value.len() > 1 {
                 figures.down.clone_from(&down.value);
             }
-            Ok(figures)
+            Ok(figures.closed(fitted))
         }
         Allowance::Depth { factor } if found < least => {
             let enough = (least / depth * 100.0).ceil() / 100.0;
@@ -195,7 +222,7 @@ pub fn per_row(
             short(&seat.span)
                 .help("measure how far below the rim the button sits, or use a tape in a hole"),
         ]),
-        _ => Ok(all([found; 2])),
+        _ => Ok(all([found; 2]).closed(fitted)),
     }
 }
 

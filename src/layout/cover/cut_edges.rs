@@ -1,10 +1,6 @@
 //! How much cloth is cut: a rectangle, whatever the panel's shape.
 
-use super::{
-    Panel,
-    allowance::{self, PerRow},
-    spread::Wanted,
-};
+use super::{Panel, allowance, spread::Wanted};
 use crate::{
     frame::{CoverFront, Point},
     job::{EdgeFullness, Job},
@@ -71,7 +67,7 @@ pub fn cut_edges(job: &Job, panel: &Panel, wanted: &Wanted, at: &[Point<CoverFro
         let along = |[x, y]: [f64; 2]| [x, y][axis] * side;
         let reach = panel.buttons.iter().zip(at).map(|(button, at)| {
             let to_outline = half[axis] - along([button.at.x, button.at.y]);
-            let fullness = fullness(job, wanted.allowance, button, axis, side);
+            let fullness = fullness(job, wanted, button, axis, side);
             along([at.x, at.y]) + wanted.stretched(axis, to_outline + fullness) + round_the_edge
         });
         reach.fold(f64::NEG_INFINITY, f64::max)
@@ -86,10 +82,12 @@ pub fn cut_edges(job: &Job, panel: &Panel, wanted: &Wanted, at: &[Point<CoverFro
 
 /// What the cloth between an outside button and the edge takes up across (axis 0) or down (1), on the side of
 /// that sign.
-pub fn fullness(job: &Job, allowance: &PerRow, button: &Button, axis: usize, side: f64) -> f64 {
+pub fn fullness(job: &Job, wanted: &Wanted, button: &Button, axis: usize, side: f64) -> f64 {
     let row = button.name.row() as usize - 1;
+    let allowance = wanted.allowance;
     let whole = match axis {
-        0 => allowance.across[row],
+        // Outwards from a round's outer row it is the same on every side.
+        0 if wanted.fitted.all_round().is_none() => allowance.across[row],
         // Above a row lies the gap before it, below it the gap after; the outermost have one only.
         _ => {
             let gap = if side > 0.0 { row.saturating_sub(1) } else { row };

@@ -65,7 +65,7 @@ pub fn lines(
     let edge = match panel.outline.is_rectangle() {
         true => around,
         false => {
-            let followed = followed(panel.outline, panel.edge_pleats, &ends);
+            let followed = followed(panel, &ends);
             match outline::crosses_itself(&sharp(&followed)) {
                 true => stretched(panel.outline, &around),
                 false => followed,
@@ -132,27 +132,36 @@ fn end(job: &Job, panel: &Panel, wanted: &Wanted, at: &[Place], pleat: &EdgePlea
     let way = outwards(panel, pleat);
     let far = [pleat.foot.at[0] - button.at.x, pleat.foot.at[1] - button.at.y];
     let cloth = [0, 1].map(|axis| {
-        let full = fullness(job, wanted.allowance, button, axis, way[axis]);
+        let full = fullness(job, wanted, button, axis, way[axis]);
         wanted.stretched(axis, far[axis] + way[axis] * full)
     });
     let from = at[pleat.button];
     Point::new(from.x + cloth[0], from.y + cloth[1])
 }
 
-/// The shift from panel to cloth at a place of the outline.
+/// The shift from panel to cloth at a place of the outline, along its [`axes`].
 struct Anchor {
     along: f64,
     shift: Vector,
 }
 
+/// Along which directions shifts are told at a place: right and up, but round a fan that closes along the row and
+/// outwards, if its edge has no straight side to be kept straight.
+fn axes(panel: &Panel) -> impl Fn(Vector) -> [Vector; 2] {
+    let bent = !panel.outline.pieces().any(|piece| piece.is_straight());
+    let rays = panel.fitted.all_round().copied().filter(|_| bent);
+    move |at| rays.map_or([[1.0, 0.0], [0.0, 1.0]], |rays| rays.axes(at))
+}
+
 /// The outline on the cloth.
-fn followed(outline: &Outline, pleats: &[EdgePleat], ends: &[Place]) -> Vec<Place> {
+fn followed(panel: &Panel, ends: &[Place]) -> Vec<Place> {
+    let (outline, pleats, axes) = (panel.outline, panel.edge_pleats, axes(panel));
     let feet: Vec<Anchor> = pleats
         .iter()
         .zip(ends)
         .map(|(EdgePleat { foot, .. }, end)| Anchor {
             along: foot.along,
-            shift: [end.x - foot.at[0], end.y - foot.at[1]],
+            shift: axes(foot.at).map(|way| dot(way, [end.x - foot.at[0], end.y - foot.at[1]])),
         })
         .collect();
     let round = outline.perimeter();
@@ -178,8 +187,9 @@ fn followed(outline: &Outline, pleats: &[EdgePleat], ends: &[Place]) -> Vec<Plac
             }));
         }
         edge.extend(places.into_iter().map(|(along, [x, y])| {
-            let [right, up] = shift_at(&anchors, along, round);
-            Point::new(x + right, y + up)
+            let [a, b] = shift_at(&anchors, along, round);
+            let [along, out] = axes([x, y]);
+            Point::new(x + a * along[0] + b * out[0], y + a * along[1] + b * out[1])
         }));
         start += length;
     }

@@ -53,7 +53,7 @@ pub struct Cover {
     pub depth: f64,
     /// Which allowances make sense, across and down.
     pub bounds: [Bounds; 2],
-    /// How deep the marks can be pulled down across, down, and along a pleat.
+    /// How deep the marks can everywhere be pulled down across, down, and along a pleat.
     pub reach: [f64; 3],
     /// What each way of finding the allowance gives.
     pub methods: Methods,
@@ -148,9 +148,9 @@ pub(super) fn lay_out(job: &Job, panel: &Panel) -> Result<Cover, Vec<Diagnostic>
     let bounds = match fitted.kind {
         // Down its groove the cloth of a flute lies as long as the panel.
         PatternKind::Flutes => [Bounds::of(fitted.width, depth), Bounds::NONE],
-        _ => [Bounds::of(fitted.width, depth), Bounds::of(fitted.height, depth)],
+        _ => [Bounds::of(fitted.narrowest(), depth), Bounds::of(fitted.height, depth)],
     };
-    let per_row = allowance::per_row(job, fitted.kind, bounds, fitted.rows)?;
+    let per_row = allowance::per_row(job, fitted, bounds)?;
     let figures = per_row.figures();
     let wanted = Wanted { fitted, allowance: &per_row, stretch: job.fabric.stretch };
     let Spread { at, strained } = spread::spread(buttons, &wanted);
@@ -184,17 +184,20 @@ pub(super) fn lay_out(job: &Job, panel: &Panel) -> Result<Cover, Vec<Diagnostic>
         .zip(1..)
         .map(|(on_roll, number)| piece(job, panel, &whole, &on_roll.cut, Part { number, of }));
     let pieces = pieces.collect();
+    // What can be reached everywhere.
+    let narrowest = [fitted.narrowest(), fitted.height];
+    let [[across, _], [down, _]] = per_row.ends();
+    let longest = [narrowest[0] + across, narrowest[1] + down];
     let pleat = |[w, h]: [f64; 2]| (w * w + h * h).sqrt() / 2.0;
-    let stretched = [0, 1].map(|axis| marked[axis] * (1.0 + job.fabric.stretch[axis] / 100.0));
     Ok(Cover {
         marked,
         allowance: figures,
         depth,
         bounds,
         reach: [
-            reach(fitted.width, stretched[0]),
-            reach(fitted.height, stretched[1]),
-            reach(pleat([fitted.width, fitted.height]), pleat(stretched)),
+            reach(narrowest[0], longest[0]),
+            reach(narrowest[1], longest[1]),
+            reach(pleat(narrowest), pleat(longest)),
         ],
         methods: allowance::methods(job),
         per_row,

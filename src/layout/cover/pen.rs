@@ -9,7 +9,7 @@ use super::{
 use crate::{
     frame::{CoverFront, Map, Point, Sheet},
     job::{ButtonNames, Fabric, MarkShape, PatternKind, Pile, PleatLines},
-    layout::{Button, Fitted, Name, Neighbours, Part},
+    layout::{Button, Fitted, Name, Part, pleats::between},
 };
 use std::collections::BTreeMap;
 
@@ -178,9 +178,9 @@ impl Pen<'_> {
         }
     }
 
+    /// Each from button to button: where no run of them is straight.
     fn single_pleats(&mut self) {
-        let places: Vec<[f64; 2]> = self.buttons.iter().map(|b| [b.at.x, b.at.y]).collect();
-        for pleat in Neighbours::of(&places).pleats {
+        for pleat in between(self.fitted, self.buttons) {
             let line = pleat.map(|i| [self.whole.at[i].x, self.whole.at[i].y]);
             self.draw(LineKind::Pleat, &line);
         }
@@ -190,6 +190,9 @@ impl Pen<'_> {
     /// its own line.
     fn pleats(&mut self) {
         let steps: &[[i32; 2]] = match self.fitted.kind {
+            PatternKind::Diamond if self.fitted.all_round().is_some() => {
+                return self.single_pleats();
+            }
             PatternKind::Diamond => &[[1, 2], [1, -2]],
             PatternKind::Square => &[[2, 0], [0, 2]],
             PatternKind::Flutes => &[[0, 2]],

@@ -101,6 +101,20 @@ impl Wanted<'_> {
         Point::new(self.stretched(0, out * sin), self.stretched(1, out * cos - middle))
     }
 
+    /// All the way round a cone's cloth does not close, so rows do not get what each wants across: every button
+    /// lies on its own ray, and what the rows take up between each other moves it outwards ([`PerRow`]).
+    fn all_round(&self, button: &Button) -> [f64; 2] {
+        let Some(rays) = self.fitted.all_round() else { unreachable!("asked of a round only") };
+        let [_, out] = rays.axes([button.at.x, button.at.y]);
+        // The button at the centre is in no row.
+        let across = self.allowance.across.get(button.name.row() as usize - 1);
+        let by = across.map_or(0.0, |across| across / rays.chord());
+        [0, 1].map(|axis| {
+            let at = [button.at.x, button.at.y][axis];
+            self.stretched(axis, at + by * out[axis])
+        })
+    }
+
     /// Where the lattice alone puts a button: right for regular work, a beginning for the rest.
     fn on_lattice(&self, button: &Button) -> Point<CoverFront> {
         if let Some(rays) = &self.fitted.fan {
@@ -132,6 +146,9 @@ impl Wanted<'_> {
 pub fn spread(buttons: &[Button], wanted: &Wanted) -> Spread {
     let (mut at, links) = match wanted.fitted.kind {
         PatternKind::Single => scattered(buttons, wanted),
+        _ if wanted.fitted.all_round().is_some() => {
+            (buttons.iter().map(|b| wanted.all_round(b)).collect(), Vec::new())
+        }
         _ => {
             let on_lattice = buttons.iter().map(|b| wanted.on_lattice(b));
             (on_lattice.map(|p| [p.x, p.y]).collect(), links(buttons, wanted))

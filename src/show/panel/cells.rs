@@ -10,7 +10,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 impl Panel<'_> {
     pub(super) fn cells(&mut self, rays: &[Ray]) {
-        if self.layout.fitted.kind == PatternKind::Single {
+        let regular = self.layout.fitted.all_round().is_none();
+        if self.layout.fitted.kind == PatternKind::Single || !regular {
             for face in self.faces() {
                 self.domed(&face);
             }
@@ -26,9 +27,9 @@ impl Panel<'_> {
             self.domed(&self.border_cell(a, b));
         }
         let corners: [Lattice; 3] = match self.layout.fitted.kind {
-            PatternKind::Diamond => [[1, 2], [2, 0], [1, -2]],
+            PatternKind::Diamond if regular => [[1, 2], [2, 0], [1, -2]],
             PatternKind::Square => [[2, 0], [2, -2], [0, -2]],
-            PatternKind::Flutes | PatternKind::Single => return,
+            PatternKind::Diamond | PatternKind::Flutes | PatternKind::Single => return,
         };
         let cell = |(&button, &at): (&Lattice, &At)| {
             let others = corners.map(|step| self.there.get(&plus(button, step)).copied());
@@ -83,13 +84,13 @@ impl Panel<'_> {
         flutes
     }
 
-    /// The cells between the pleats of buttons at places of their own, each once round: from a button to a
+    /// The cells between pleats that run no regular way, each once round: from a button to a
     /// neighbour, and on along the next pleat to the right, until it closes.
     fn faces(&self) -> Vec<Vec<At>> {
         let mut walked: BTreeSet<[Lattice; 2]> = BTreeSet::new();
         let mut faces = Vec::new();
         for &from in self.there.keys() {
-            for to in self.neighbours(from) {
+            for &to in self.neighbours(from) {
                 let mut face = Vec::new();
                 let mut side = [from, to];
                 while walked.insert(side) {
@@ -120,7 +121,7 @@ impl Panel<'_> {
             0.0 => std::f64::consts::TAU,
             turned => turned,
         };
-        let beside = self.neighbours(at).into_iter();
+        let beside = self.neighbours(at).iter().copied();
         let first = beside.min_by(|a, b| turned(a).total_cmp(&turned(b)));
         first.expect("one comes from a neighbour")
     }
@@ -153,7 +154,7 @@ impl Panel<'_> {
             if here == to {
                 break;
             }
-            for next in self.neighbours(here) {
+            for &next in self.neighbours(here) {
                 let Some(&depth) = self.depths.get(&next) else { continue };
                 let cost = so_far + depth;
                 if best.get(&next).is_none_or(|&(known, _)| cost < known) {
