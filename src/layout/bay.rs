@@ -16,9 +16,18 @@ const SHARE: f64 = 0.2;
 
 /// Three bays alike but for their allowance, each with its figures in its title.
 pub fn bays(job: &Job, fitted: &Fitted, cover: &Cover) -> [Job; 3] {
+    let mut tried = cover.allowance;
+    // Of a fan the innermost row is the hardest to reach.
+    let fitted = &match (fitted.fan, cover.per_row.across.last()) {
+        (Some(_), Some(&innermost)) => {
+            tried[0] = innermost;
+            Fitted { width: fitted.narrowest(), ..*fitted }
+        }
+        _ => *fitted,
+    };
     [("less", "less-", 1.0 - SHARE), ("planned", "planned-", 1.0), ("more", "more-", 1.0 + SHARE)]
         .map(|(name, prefix, share)| {
-            let allowance = cover.allowance.map(|a| a * share);
+            let allowance = tried.map(|a| a * share);
             Job { prefix, ..bay(job, fitted, allowance, name) }
         })
 }

@@ -1,13 +1,13 @@
 //! A fan: rays spread from one place, rows lie round it, and diamonds stand between the rays.
 //!
 //! It is the staggered lattice with its rows bent round: a column is an angle, and on each ray the rows stand evenly
-//! between the innermost, a circle, and the outermost, which follows the outline. So its buttons, neighbours, pleats and
-//! marks are those of level diamonds. A fan that goes all the way round has as many buttons in every row, and the lattice
+//! between the innermost, a circle, and the outermost, which follows the outline. So its buttons, neighbours and pleats
+//! are those of level diamonds. A fan that goes all the way round has as many buttons in every row, and the lattice
 //! closes on itself.
 
 use super::{
     Button, HAIR,
-    fit::{Choice, Fitted, apart, around},
+    fit::{Choice, Fitted, MOST_BUTTONS, apart, around},
     pleats::{Lattice, plus},
 };
 use crate::{
@@ -16,7 +16,10 @@ use crate::{
     job::{Axis, Fan, Fit, Job, Pattern, PatternKind},
     outline::Outline,
 };
-use std::{collections::BTreeMap, f64::consts::TAU};
+use std::{
+    collections::{BTreeMap, btree_map::Entry},
+    f64::consts::TAU,
+};
 
 /// The outermost rays come no nearer to each other round the back than this leaves open, degrees, unless they go
 /// all the way round.
@@ -82,7 +85,7 @@ impl Rays {
     pub fn places(&self, fitted: &Fitted, outline: &Outline, edge: f64) -> Option<Vec<Button>> {
         let mut reach: BTreeMap<i32, f64> = BTreeMap::new();
         for (_, [u, _]) in fitted.lattice() {
-            if let std::collections::btree_map::Entry::Vacant(ray) = reach.entry(u) {
+            if let Entry::Vacant(ray) = reach.entry(u) {
                 ray.insert(self.reach(u, outline, edge).filter(|out| *out > self.inner)?);
             }
         }
@@ -148,7 +151,18 @@ impl Rays {
 pub fn fit(pattern: &Pattern, asked: &Fan, outline: &Outline) -> Result<Fitted, Vec<Diagnostic>> {
     let count =
         |axis: &Axis| axis.count.as_ref().expect("the reader requires counts of a fan").value;
-    fitted(pattern, asked, outline, [count(&pattern.across), count(&pattern.down)])
+    let [rays, rows] = [count(&pattern.across), count(&pattern.down)];
+    let buttons = f64::from(rays) * f64::from(rows);
+    if buttons > MOST_BUTTONS {
+        return Err(vec![
+            Diagnostic::at(
+                pattern.place.span.clone(),
+                format!("this fan has {buttons:.0} buttons, which cannot be meant"),
+            )
+            .help("write fewer rays or rows"),
+        ]);
+    }
+    fitted(pattern, asked, outline, [rays, rows])
 }
 
 fn fitted(
@@ -158,8 +172,8 @@ fn fitted(
     [across, rows]: [u32; 2],
 ) -> Result<Fitted, Vec<Diagnostic>> {
     let all_round = asked.is_all_round();
-    let lowest = if all_round { 0.0 } else { -outline.height() / 2.0 };
-    let centre = asked.centre.unwrap_or([0.0, lowest]);
+    let height = if all_round { 0.0 } else { -outline.height() / 2.0 };
+    let centre = asked.centre.unwrap_or([0.0, height]);
     let edge = pattern.edge.value.least();
     let inner = asked.inner.value;
     let centre_button = asked.centre_button;
@@ -185,7 +199,10 @@ fn fitted(
             format!(
                 "the outer row of the fan comes {outer:.1} mm from its centre, and the inner row is to be {inner:.1} mm from it"
             ),
-            "write a smaller `inner`, a smaller `edge`, or a centre farther down",
+            match all_round {
+                true => "write a smaller `inner` or a smaller `edge`, or leave `centre` out",
+                false => "write a smaller `inner`, a smaller `edge`, or a centre farther down",
+            },
         );
     }
     rays.gap = (outer - inner) / f64::from(rows - 1);

@@ -11,7 +11,7 @@ use crate::{
 };
 
 /// More buttons than anybody would sew on one panel: a unit has slipped.
-const MOST_BUTTONS: f64 = 100_000.0;
+pub(super) const MOST_BUTTONS: f64 = 100_000.0;
 /// Slack for counts that come out whole on paper and a hair off in binary.
 const HAIR: f64 = 1e-9;
 

@@ -305,6 +305,12 @@ fn one_hand(job: &Job) -> Result<Layout, Vec<Diagnostic>> {
 }
 
 impl Layout {
+    /// Whether a round has its button where the rays meet.
+    pub fn has_centre_button(&self) -> bool {
+        let centre = self.fitted.fan.and_then(|rays| rays.at_centre(self.fitted.rows));
+        self.buttons.iter().any(|button| Some(button.lattice) == centre)
+    }
+
     /// Every pleat (or groove) from button to button, by their places among the buttons.
     pub fn pleats(&self) -> Vec<[usize; 2]> {
         pleats::between(&self.fitted, &self.buttons)

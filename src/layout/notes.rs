@@ -1,6 +1,8 @@
 //! What a person should know before cutting: nothing here stops a job.
 
-use super::{Bounds, Cleared, Drift, Layout, Name, areas, board::WOOD, fit::shape_word};
+use super::{
+    Bounds, Cleared, Drift, Layout, Name, areas, board::WOOD, cover::Tightest, fit::shape_word,
+};
 use crate::{
     job::{Allowance, AreaKind, Fit, Job, PatternKind},
     outline,
@@ -40,15 +42,31 @@ fn allowance(job: &Job, layout: &Layout, warn: &mut impl FnMut(String)) {
         ("across", "row", &cover.per_row.across),
         ("down", "gap between rows", &cover.per_row.down),
     ];
-    for ((way, each, figures), Bounds { least, most }) in per_row.into_iter().zip(cover.bounds) {
+    for (i, (way, each, figures)) in per_row.into_iter().enumerate() {
+        let Bounds { least, most } = cover.bounds[i];
+        if let Some(Tightest { names: [from, to], allowance }) = cover.tightest[i] {
+            if allowance < least {
+                warn(format!(
+                    "TOO SHORT? From {from} to {to} the cover is {allowance:.1} mm longer {way}, and by the formula it \
+                     needs at least {least:.1} mm to reach the button seat {:.1} mm down. Button one test diamond in \
+                     cheap cloth first.",
+                    cover.depth
+                ));
+            }
+            if cover.ends[i][1] > most {
+                warn(format!(
+                    "The cover is up to {:.1} mm longer {way}, more than the {most:.1} mm that upright hole walls can take \
+                     up: it may hang loose.",
+                    cover.ends[i][1]
+                ));
+            }
+            continue;
+        }
         // One figure for all is said once, else each that is out of bounds by its place.
         let same = figures.windows(2).all(|pair| pair[0] == pair[1]);
         let said = if same { 1 } else { figures.len() };
         for (allowance, n) in figures.iter().copied().zip(1..).take(said) {
-            // A fan's innermost row has the narrowest diamonds.
-            let narrowest = way == "across" && layout.fitted.fan.is_some();
             let place = match same {
-                true if narrowest => " in the innermost row".to_string(),
                 true => String::new(),
                 false => format!(" in {each} {n} from the top"),
             };
@@ -78,8 +96,11 @@ fn middle(layout: &Layout, warn: &mut impl FnMut(String)) {
     else {
         return;
     };
+    if !layout.buttons.iter().any(|button| button.name.row() == layout.fitted.rows) {
+        return;
+    }
     let on_a_ray = across / rays.chord();
-    let (pitch, longer, what) = match rays.centre_button {
+    let (pitch, longer, what) = match layout.has_centre_button() {
         true => (rays.inner, on_a_ray, "From the centre to the innermost row"),
         false => (2.0 * rays.inner, 2.0 * on_a_ray, "Across the middle, inside the innermost row,"),
     };
@@ -94,10 +115,10 @@ fn middle(layout: &Layout, warn: &mut impl FnMut(String)) {
             }
         ));
     }
-    if longer < least && rays.centre_button {
+    if longer < least && layout.has_centre_button() {
         warn(format!(
             "TOO SHORT? {what} the cover is {longer:.1} mm longer than the panel, and by the formula it needs at least \
-             {least:.1} mm to reach the button seat {:.1} mm down. Take more rays, or a larger `inner`.",
+             {least:.1} mm to reach the button seat {:.1} mm down. Take a larger allowance across, more rays, or a larger `inner`.",
             layout.cover.depth
         ));
     }

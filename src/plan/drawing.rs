@@ -249,7 +249,8 @@ impl Bench<'_> {
         };
         let mut steps: Vec<Step> = Vec::new();
         for run in &best.runs {
-            for drawn in units[run.stroke].drawn(run) {
+            for drawn in units[run.stroke].drawn(run).into_iter().filter(|points| points.len() > 1)
+            {
                 match steps.last_mut() {
                     Some(Step::Stroke { points }) if points.last() == drawn.first() => {
                         points.extend(&drawn[1..])

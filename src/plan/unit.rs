@@ -103,6 +103,8 @@ fn in_turn(stroke: &Stroke, run: &Run) -> Vec<[Um; 2]> {
         (Shape::Line, Direction::Forward) => {}
         (Shape::Line, Direction::Backward) => points.reverse(),
     }
+    // A line that ends a hair beside a tile's border.
+    points.dedup();
     points
 }
 

@@ -326,7 +326,11 @@ impl<'a> Panel<'a> {
         if self.layout.fitted.kind == PatternKind::Single {
             return;
         }
-        if let Some([a, b]) = self.pair([2, 0], |at| [at[1], -at[0].abs()]) {
+        // On a fan only two that stand level are as far apart as the line shows.
+        let level_pair =
+            |[a, b]: &[At; 2]| self.layout.fitted.fan.is_none() || (a[1] - b[1]).abs() < 0.01;
+        let top = self.pair([2, 0], |at| [at[1], -at[0].abs()]);
+        if let Some([a, b]) = top.filter(level_pair) {
             drawing.line(Style::Guide, &[a, [a[0], hh + 2.4 * t]]);
             drawing.line(Style::Guide, &[b, [b[0], hh + 2.4 * t]]);
             drawing.across([a[0], b[0]], hh + 2.4 * t, Letters::On, both);

@@ -112,11 +112,16 @@ impl Shown<'_> {
             ("Cover", format!("cut {}", size_both(cover.cut, job.unit))),
             (
                 "Marked",
-                format!(
-                    "each {} as {}",
-                    crate::layout::shape_word(fitted.kind).trim_end_matches('s'),
-                    size_both(cover.marked, job.unit)
-                ),
+                match fitted.fan {
+                    Some(_) => {
+                        format!("a diamond half-way out as {}", size_both(cover.marked, job.unit))
+                    }
+                    None => format!(
+                        "each {} as {}",
+                        crate::layout::shape_word(fitted.kind).trim_end_matches('s'),
+                        size_both(cover.marked, job.unit)
+                    ),
+                },
             ),
         ];
         let ways = [("Allowance across", 0), ("Allowance down", 1)];
@@ -127,7 +132,7 @@ impl Shown<'_> {
                 way,
                 format!(
                     "{} (needs {} to reach the seat, {} is all that fits)",
-                    from_to(cover.per_row.ends()[i], |mm| length(mm, job.unit)),
+                    from_to(cover.ends[i], |mm| length(mm, job.unit)),
                     length(bounds.least, job.unit),
                     length(bounds.most, job.unit)
                 ),

@@ -106,7 +106,8 @@ pub fn both_hands(hands: &[Shown]) -> String {
 pub fn fits(job: &Job, layout: &Layout, choices: &[Choice]) -> String {
     let mut text = fit(job, layout);
     let least: Vec<String> = rows(layout).iter().map(u32::to_string).collect();
-    let _ = writeln!(text, "Rows      {} buttons from the top", least.join(", "));
+    let from = if layout.fitted.fan.is_some() { "outside" } else { "top" };
+    let _ = writeln!(text, "Rows      {} buttons from the {from}", least.join(", "));
     if choices.is_empty() {
         warnings(&mut text, &layout.warnings);
         return text;
@@ -228,15 +229,15 @@ fn fit_in_words(job: &Job, layout: &Layout) -> String {
             both(fitted.width, job.unit)
         ),
         (_, Some(rays)) if rays.all_round => format!(
-            "{buttons} all the way round: {} of {}{}, rays {:.2} degrees apart, rows {} apart; diamond {size} in the middle row",
+            "{buttons} all the way round: {} of {}{}, rays {:.2} degrees apart, rows {} apart; diamond {size} half-way out",
             count(fitted.rows as usize, "row", "rows"),
             fitted.across,
-            if rays.centre_button { " and one at the centre" } else { "" },
+            if layout.has_centre_button() { " and one at the centre" } else { "" },
             rays.column.to_degrees() / 2.0,
             both(rays.gap, job.unit)
         ),
         (_, Some(rays)) => format!(
-            "fan of {buttons} in {rows} round one place, rays {:.2} degrees apart, rows {} apart; diamond {size} in the middle row",
+            "fan of {buttons} in {rows} round one place, rays {:.2} degrees apart, rows {} apart; diamond {size} half-way out",
             rays.column.to_degrees() / 2.0,
             both(rays.gap, job.unit)
         ),
@@ -329,7 +330,7 @@ fn cover(text: &mut String, job: &Job, layout: &Layout) {
         let _ = writeln!(
             text,
             "          allowance {way} {} (needs {} to reach, {} is all that fits)",
-            from_to(cover.per_row.ends()[i], |mm| length(mm, job.unit)),
+            from_to(cover.ends[i], |mm| length(mm, job.unit)),
             length(bounds.least, job.unit),
             length(bounds.most, job.unit)
         );

@@ -217,7 +217,13 @@ impl Shown<'_> {
         let shape = crate::layout::shape_word(self.layout.fitted.kind);
         let mut rows = vec![
             ("Cut", size_both(cover.cut, unit)),
-            ("Marked", format!("each {shape} {}", size_both(cover.marked, unit))),
+            (
+                "Marked",
+                match self.layout.fitted.fan {
+                    Some(_) => format!("a diamond half-way out {}", size_both(cover.marked, unit)),
+                    None => format!("each {shape} {}", size_both(cover.marked, unit)),
+                },
+            ),
             ("Pulled down", both(cover.depth, unit)),
         ];
         for (way, i) in [("Allowance across", 0), ("Allowance down", 1)] {
@@ -226,7 +232,7 @@ impl Shown<'_> {
                 way,
                 format!(
                     "{}; needs {} to reach, {} is all that fits",
-                    from_to(cover.per_row.ends()[i], |mm| both(mm, unit)),
+                    from_to(cover.ends[i], |mm| both(mm, unit)),
                     length(bounds.least, unit),
                     length(bounds.most, unit)
                 ),

@@ -153,16 +153,27 @@ pub fn per_row(job: &Job, fitted: &Fitted, bounds: [Bounds; 2]) -> Result<PerRow
     let depth = pull_down(job);
     let least = bounds[0].least.max(bounds[1].least);
     let [found, _] = overall(job);
+    let (narrow, wider) = match fitted.fan {
+        Some(_) => (
+            format!(
+                " in the innermost row, whose buttons stand {:.1} mm apart",
+                fitted.narrowest()
+            ),
+            "; or take fewer rays or a larger `inner`",
+        ),
+        None => (String::new(), ""),
+    };
     let short = |span: &std::ops::Range<usize>| {
         Diagnostic::at(
             span.clone(),
             format!(
-                "an allowance of {found:.1} mm would not reach the button seat, {depth:.1} mm down: it takes {least:.1} mm"
+                "an allowance of {found:.1} mm would not reach the button seat, {depth:.1} mm down{narrow}: it takes {least:.1} mm"
             ),
         )
     };
     match &job.fabric.allowance {
         Allowance::Measured { across, down } => {
+            let first = if fitted.fan.is_some() { "outside" } else { "top" };
             let mut wrong = Vec::new();
             if flutes && down.value.iter().any(|down| *down != 0.0) {
                 wrong.push(
@@ -186,7 +197,7 @@ pub fn per_row(job: &Job, fitted: &Fitted, bounds: [Bounds; 2]) -> Result<PerRow
                             format!("`{key}` lists {n} figures, and the panel has {rows} rows"),
                         )
                         .help(format!(
-                            "write one figure for all, or {wanted}, {each}, from the top"
+                            "write one figure for all, or {wanted}, {each}, from the {first}"
                         )),
                     );
                 }
@@ -215,7 +226,7 @@ pub fn per_row(job: &Job, fitted: &Fitted, bounds: [Bounds; 2]) -> Result<PerRow
         Allowance::Depth { factor } if found < least => {
             let enough = (least / depth * 100.0).ceil() / 100.0;
             Err(vec![short(&factor.span).help(format!(
-                "write factor = {enough} or more, or measure it with a tape in a hole"
+                "write factor = {enough} or more, or measure it with a tape in a hole{wider}"
             ))])
         }
         Allowance::Hole { seat, .. } if found < least => Err(vec![

@@ -1,6 +1,11 @@
 //! How much cloth is cut: a rectangle, whatever the panel's shape.
 
-use super::{Panel, allowance, spread::Wanted};
+use super::{
+    Panel,
+    allowance::{self, PerRow},
+    rays::{led, told},
+    spread::Wanted,
+};
 use crate::{
     frame::{CoverFront, Point},
     job::{EdgeFullness, Job},
@@ -42,6 +47,16 @@ impl CutEdges {
         })
     }
 
+    /// The rectangle round a line of the cover.
+    pub fn around(line: &[Point<CoverFront>]) -> CutEdges {
+        let ends = |along: fn(&Point<CoverFront>) -> f64| {
+            let all = line.iter().map(along);
+            (all.clone().fold(f64::INFINITY, f64::min), all.fold(f64::NEG_INFINITY, f64::max))
+        };
+        let ((left, right), (bottom, top)) = (ends(|p| p.x), ends(|p| p.y));
+        CutEdges { left, right, bottom, top }
+    }
+
     /// The place of the rectangle nearest to this one.
     pub fn nearest(&self, at: Point<CoverFront>) -> Point<CoverFront> {
         Point::new(at.x.clamp(self.left, self.right), at.y.clamp(self.bottom, self.top))
@@ -67,7 +82,9 @@ pub fn cut_edges(job: &Job, panel: &Panel, wanted: &Wanted, at: &[Point<CoverFro
         let along = |[x, y]: [f64; 2]| [x, y][axis] * side;
         let reach = panel.buttons.iter().zip(at).map(|(button, at)| {
             let to_outline = half[axis] - along([button.at.x, button.at.y]);
-            let fullness = fullness(job, wanted, button, axis, side);
+            let mut way = [0.0; 2];
+            way[axis] = side;
+            let fullness = along(fullness(job, wanted, button, way));
             along([at.x, at.y]) + wanted.stretched(axis, to_outline + fullness) + round_the_edge
         });
         reach.fold(f64::NEG_INFINITY, f64::max)
@@ -80,14 +97,38 @@ pub fn cut_edges(job: &Job, panel: &Panel, wanted: &Wanted, at: &[Point<CoverFro
     }
 }
 
-/// What the cloth between an outside button and the edge takes up across (axis 0) or down (1), on the side of
-/// that sign.
-pub fn fullness(job: &Job, wanted: &Wanted, button: &Button, axis: usize, side: f64) -> f64 {
+/// What the cloth between an outside button and the edge takes up on a way of length one: how much farther it leads, on
+/// the cloth. What a job gives for sides, top and bottom is meant as the panel hangs; a share of the allowance is
+/// taken along the row and square to it.
+pub fn fullness(job: &Job, wanted: &Wanted, button: &Button, way: [f64; 2]) -> [f64; 2] {
+    if let EdgeFullness::Given { .. } = job.fabric.edge_fullness {
+        return [0, 1]
+            .map(|axis| way[axis] * by_axis(job, wanted.allowance, button, axis, way[axis]));
+    }
+    let [on_panel, on_cloth] = wanted.axes(button);
+    let way = told(on_panel, way);
+    let full = |axis| way[axis] * by_axis(job, wanted.allowance, button, axis, way[axis]);
+    led(on_cloth, [full(0), full(1)])
+}
+
+/// The same outside the outer row of a fan that goes all the way round, on a way straight outwards.
+pub fn round_fullness(job: &Job, allowance: &PerRow, out: [f64; 2]) -> [f64; 2] {
+    let by = match job.fabric.edge_fullness {
+        EdgeFullness::Given { sides, top, bottom } => {
+            [sides, if out[1] > 0.0 { top } else { bottom }]
+        }
+        EdgeFullness::Half => [allowance.down[0] / 2.0; 2],
+        EdgeFullness::Whole => [allowance.down[0]; 2],
+    };
+    [0, 1].map(|axis| out[axis] * by[axis])
+}
+
+/// The same along the row (axis 0) or square to it (1), on the side of that sign.
+fn by_axis(job: &Job, allowance: &PerRow, button: &Button, axis: usize, side: f64) -> f64 {
     let row = button.name.row() as usize - 1;
-    let allowance = wanted.allowance;
     let whole = match axis {
-        // Outwards from a round's outer row it is the same on every side.
-        0 if wanted.fitted.all_round().is_none() => allowance.across[row],
+        // The button at a round's centre is in no row.
+        0 => allowance.across.get(row).copied().unwrap_or(0.0),
         // Above a row lies the gap before it, below it the gap after; the outermost have one only.
         _ => {
             let gap = if side > 0.0 { row.saturating_sub(1) } else { row };

@@ -12,13 +12,14 @@
 
 use super::{
     Panel, clip,
-    cut_edges::{CutEdges, fullness},
+    cut_edges::{CutEdges, fullness, round_fullness},
+    rays::{RaysOnCloth, led, told},
     spread::Wanted,
 };
 use crate::{
     frame::{CoverFront, Point},
     job::Job,
-    layout::EdgePleat,
+    layout::{EdgePleat, Rays},
     outline::{self, Corner, Outline, Piece},
 };
 
@@ -54,7 +55,6 @@ pub fn lines(
     panel: &Panel,
     wanted: &Wanted,
     at: &[Place],
-    marked: [f64; 2],
     edges: &CutEdges,
 ) -> EdgeLines {
     let sides = job.foam.thickness + job.wadding + job.board.thickness;
@@ -62,10 +62,11 @@ pub fn lines(
     let ends: Vec<Place> =
         panel.edge_pleats.iter().map(|pleat| end(job, panel, wanted, at, pleat)).collect();
     let around = edges.inset(sides + turn_in);
-    let edge = match panel.outline.is_rectangle() {
-        true => around,
-        false => {
-            let followed = followed(panel, &ends);
+    let edge = match (panel.fitted.all_round(), panel.outline.is_rectangle()) {
+        (Some(rays), _) => pushed_out(job, panel, wanted, rays),
+        (None, true) => around,
+        (None, false) => {
+            let followed = followed(panel, wanted, &ends);
             match outline::crosses_itself(&sharp(&followed)) {
                 true => stretched(panel.outline, &around),
                 false => followed,
@@ -78,7 +79,7 @@ pub fn lines(
     };
     let trim = moved_outwards(&edge, sides + turn_in);
     let notches = panel.edge_pleats.iter().zip(&ends).filter_map(|(pleat, end)| {
-        let way = outwards(panel, pleat);
+        let way = outwards_on_cloth(panel, wanted, pleat);
         // From its end; from its button where the line runs within.
         let met =
             clip::ahead(&trim, *end, way).or_else(|| clip::ahead(&trim, at[pleat.button], way))?;
@@ -89,24 +90,27 @@ pub fn lines(
         tack: behind(turn_in / 2.0),
         notches: notches.collect(),
         trim,
-        openings: panel.openings.iter().map(|o| opening(panel, at, marked, o)).collect(),
+        openings: panel.openings.iter().map(|o| opening(panel, wanted, at, o)).collect(),
     }
 }
 
 /// The edge of an opening. Inside the field every place is carried by the buttons near it: each would put it as
 /// far off as on the panel, longer by the marked diamond's share of the finished one; they are weighed
 /// by the fourth power of their nearness. Exact where the work is regular.
-fn opening(panel: &Panel, at: &[Place], marked: [f64; 2], corners: &[Corner]) -> Vec<Place> {
-    let grown = [marked[0] / panel.fitted.width, marked[1] / panel.fitted.height];
+fn opening(panel: &Panel, wanted: &Wanted, at: &[Place], corners: &[Corner]) -> Vec<Place> {
     let carried = |[x, y]: [f64; 2]| {
         let (mut sum, mut weights) = ([0.0; 2], 0.0);
         for (button, at) in panel.buttons.iter().zip(at) {
             let off = [x - button.at.x, y - button.at.y];
             let square = off[0] * off[0] + off[1] * off[1];
             let weight = 1.0 / (square * square);
+            let [on_panel, on_cloth] = wanted.axes(button);
+            let [a, b] = told(on_panel, off);
+            let grown = wanted.grown(button, b < 0.0);
+            let [x, y] = led(on_cloth, [a * grown[0], b * grown[1]]);
             sum = [
-                sum[0] + weight * (at.x + grown[0] * off[0]),
-                sum[1] + weight * (at.y + grown[1] * off[1]),
+                sum[0] + weight * (at.x + wanted.stretched(0, x)),
+                sum[1] + weight * (at.y + wanted.stretched(1, y)),
             ];
             weights += weight;
         }
@@ -126,42 +130,60 @@ fn outwards(panel: &Panel, pleat: &EdgePleat) -> Vector {
     [x / length, y / length]
 }
 
+/// The same on the cloth, where a fan's rays are turned.
+fn outwards_on_cloth(panel: &Panel, wanted: &Wanted, pleat: &EdgePleat) -> Vector {
+    let [on_panel, on_cloth] = wanted.axes(&panel.buttons[pleat.button]);
+    led(on_cloth, told(on_panel, outwards(panel, pleat)))
+}
+
 /// Where an edge pleat meets the edge, on the cloth.
 fn end(job: &Job, panel: &Panel, wanted: &Wanted, at: &[Place], pleat: &EdgePleat) -> Place {
     let button = &panel.buttons[pleat.button];
     let way = outwards(panel, pleat);
     let far = [pleat.foot.at[0] - button.at.x, pleat.foot.at[1] - button.at.y];
-    let cloth = [0, 1].map(|axis| {
-        let full = fullness(job, wanted, button, axis, way[axis]);
-        wanted.stretched(axis, far[axis] + way[axis] * full)
-    });
+    let [on_panel, on_cloth] = wanted.axes(button);
+    let far = led(on_cloth, told(on_panel, far));
+    let full = fullness(job, wanted, button, way);
+    let cloth = [0, 1].map(|axis| wanted.stretched(axis, far[axis] + full[axis]));
     let from = at[pleat.button];
     Point::new(from.x + cloth[0], from.y + cloth[1])
 }
 
-/// The shift from panel to cloth at a place of the outline, along its [`axes`].
+/// The shift from panel to cloth at a place of the outline.
 struct Anchor {
     along: f64,
+    at: Vector,
     shift: Vector,
 }
 
-/// Along which directions shifts are told at a place: right and up, but round a fan that closes along the row and
-/// outwards, if its edge has no straight side to be kept straight.
-fn axes(panel: &Panel) -> impl Fn(Vector) -> [Vector; 2] {
-    let bent = !panel.outline.pieces().any(|piece| piece.is_straight());
-    let rays = panel.fitted.all_round().copied().filter(|_| bent);
-    move |at| rays.map_or([[1.0, 0.0], [0.0, 1.0]], |rays| rays.axes(at))
+/// The outline of a fan that goes all the way round, on the cloth: every place goes out on its own ray by as much as the
+/// outer row does and by the fullness outside it.
+fn pushed_out(job: &Job, panel: &Panel, wanted: &Wanted, rays: &Rays) -> Vec<Place> {
+    let by = wanted.allowance.across[0] / rays.chord();
+    let places = panel.outline.pieces().flat_map(|piece| piece.points(STEP));
+    let mut edge: Vec<Place> = places
+        .map(|(_, at)| {
+            let [_, out] = rays.axes(at);
+            let full = round_fullness(job, wanted.allowance, out);
+            let cloth = [0, 1].map(|i| wanted.stretched(i, at[i] + by * out[i] + full[i]));
+            Point::new(cloth[0], cloth[1])
+        })
+        .collect();
+    edge.dedup_by(|a, b| a.distance(*b) < 1e-6);
+    edge
 }
 
-/// The outline on the cloth.
-fn followed(panel: &Panel, ends: &[Place]) -> Vec<Place> {
-    let (outline, pleats, axes) = (panel.outline, panel.edge_pleats, axes(panel));
+/// The outline on the cloth. Shifts go over from one to the other in steps right and up; round a fan's curved edge
+/// in steps round and outwards, as they turn with its rays.
+fn followed(panel: &Panel, wanted: &Wanted, ends: &[Place]) -> Vec<Place> {
+    let (outline, pleats) = (panel.outline, panel.edge_pleats);
     let feet: Vec<Anchor> = pleats
         .iter()
         .zip(ends)
         .map(|(EdgePleat { foot, .. }, end)| Anchor {
             along: foot.along,
-            shift: axes(foot.at).map(|way| dot(way, [end.x - foot.at[0], end.y - foot.at[1]])),
+            at: foot.at,
+            shift: [end.x - foot.at[0], end.y - foot.at[1]],
         })
         .collect();
     let round = outline.perimeter();
@@ -186,10 +208,13 @@ fn followed(panel: &Panel, ends: &[Place]) -> Vec<Place> {
                 (anchor.along, [piece.from[0] + x * by, piece.from[1] + y * by])
             }));
         }
-        edge.extend(places.into_iter().map(|(along, [x, y])| {
-            let [a, b] = shift_at(&anchors, along, round);
-            let [along, out] = axes([x, y]);
-            Point::new(x + a * along[0] + b * out[0], y + a * along[1] + b * out[1])
+        let rays = wanted.rays().filter(|_| !piece.is_straight());
+        edge.extend(places.into_iter().map(|(along, at)| {
+            let (before, after, share) = around(&anchors, along, round);
+            match rays.as_ref().filter(|rays| rays.join(before.at, after.at)) {
+                Some(rays) => on_rays(wanted, rays, [before, after], share, at),
+                None => shifted(at, between(before.shift, after.shift, share)),
+            }
         }));
         start += length;
     }
@@ -241,7 +266,8 @@ fn corners(outline: &Outline, feet: &[Anchor]) -> Vec<Anchor> {
             if feet.iter().any(|foot| (foot.along - along).abs() < 1e-6) {
                 return None;
             }
-            let even = shift_at(feet, along, round);
+            let (before, after, share) = around(feet, along, round);
+            let even = between(before.shift, after.shift, share);
             let kept = |(out, by): (Vector, f64)| {
                 let more = by - dot(out, even);
                 [even[0] + out[0] * more, even[1] + out[1] * more]
@@ -261,7 +287,7 @@ fn corners(outline: &Outline, feet: &[Anchor]) -> Vec<Anchor> {
             };
             // No corner goes farther out than a pleat asks for somewhere.
             let shift = [0, 1].map(|axis| shift[axis].clamp(range[axis].0, range[axis].1));
-            Some(Anchor { along, shift })
+            Some(Anchor { along, at: pieces[i].from, shift })
         })
         .collect()
 }
@@ -270,9 +296,9 @@ fn dot(a: Vector, b: Vector) -> f64 {
     a[0] * b[0] + a[1] * b[1]
 }
 
-/// The shift between two anchors, along the outline, which is `round` long. It begins and ends slowly, so that a
-/// pleat leaves at a right angle on the cloth too.
-fn shift_at(anchors: &[Anchor], along: f64, round: f64) -> Vector {
+/// The anchors before and after a place of the outline, which is `round` long, and how far its shift has gone over from
+/// the one to the other. It begins and ends slowly, so that a pleat leaves at a right angle on the cloth too.
+fn around(anchors: &[Anchor], along: f64, round: f64) -> (&Anchor, &Anchor, f64) {
     let next = anchors.iter().position(|anchor| anchor.along >= along);
     let (before, after) = match next {
         Some(i) if i > 0 => (&anchors[i - 1], &anchors[i]),
@@ -281,8 +307,32 @@ fn shift_at(anchors: &[Anchor], along: f64, round: f64) -> Vector {
     let ahead = |from: f64, to: f64| if to < from { to + round - from } else { to - from };
     let (all, part) = (ahead(before.along, after.along), ahead(before.along, along));
     let share = if all > 0.0 { part / all } else { 1.0 };
-    let share = (1.0 - libm::cos(std::f64::consts::PI * share)) / 2.0;
-    [0, 1].map(|axis| before.shift[axis] + share * (after.shift[axis] - before.shift[axis]))
+    (before, after, (1.0 - libm::cos(std::f64::consts::PI * share)) / 2.0)
+}
+
+fn between(a: Vector, b: Vector, share: f64) -> Vector {
+    [0, 1].map(|axis| a[axis] + share * (b[axis] - a[axis]))
+}
+
+fn shifted([x, y]: Vector, by: Vector) -> Place {
+    Point::new(x + by[0], y + by[1])
+}
+
+/// A place of the outline between two anchors, told by rays.
+fn on_rays(
+    wanted: &Wanted,
+    rays: &RaysOnCloth,
+    anchors: [&Anchor; 2],
+    share: f64,
+    at: Vector,
+) -> Place {
+    let stretch = [0, 1].map(|axis| wanted.stretched(axis, 1.0));
+    let [a, b] = anchors.map(|anchor| {
+        let on_cloth = [0, 1].map(|i| (anchor.at[i] + anchor.shift[i]) / stretch[i]);
+        rays.shift(anchor.at, on_cloth)
+    });
+    let [x, y] = rays.shifted(at, between(a, b, share));
+    Point::new(x * stretch[0], y * stretch[1])
 }
 
 /// A closed line moved outwards. Where a hollow closes, what is left of its largest way round.

@@ -10,14 +10,17 @@ mod clip;
 mod cut_edges;
 mod edge;
 mod joins;
+mod measured;
 pub(in crate::layout) mod letters;
 mod pen;
+mod rays;
 mod repeat;
 mod roll;
 pub(in crate::layout) mod room;
 mod spread;
 
 pub use allowance::{Bounds, Methods, PerRow, hole_allowance, reach};
+pub(super) use measured::Tightest;
 pub use pen::piece_letter;
 pub use repeat::Drift;
 pub(super) use repeat::{matched, refuse_unmatched};
@@ -51,8 +54,12 @@ pub struct Cover {
     pub per_row: PerRow,
     /// How deep a button pulls the cover down: foam - leave + wadding.
     pub depth: f64,
+    /// The least and the most allowance, across and down.
+    pub ends: [[f64; 2]; 2],
     /// Which allowances make sense, across and down.
     pub bounds: [Bounds; 2],
+    /// Between which of a fan's buttons the cover is nearest to being too short, across and down.
+    pub tightest: [Option<Tightest>; 2],
     /// How deep the marks can everywhere be pulled down across, down, and along a pleat.
     pub reach: [f64; 3],
     /// What each way of finding the allowance gives.
@@ -160,8 +167,14 @@ pub(super) fn lay_out(job: &Job, panel: &Panel) -> Result<Cover, Vec<Diagnostic>
         wanted.stretched(1, fitted.height + figures[1]),
     ];
     let edges = cut_edges::cut_edges(job, panel, &wanted, &at);
-    let along = edge::lines(job, panel, &wanted, &at, marked, &edges);
-    let edges = edges.holding(&along.trim);
+    let along = edge::lines(job, panel, &wanted, &at, &edges);
+    // On a fan what a button asks for straight aside leads past the edge.
+    let edges = match fitted.fan {
+        Some(rays) if rays.all_round || !panel.outline.is_rectangle() => {
+            CutEdges::around(&along.trim)
+        }
+        _ => edges.holding(&along.trim),
+    };
     let whole = Whole { at, edges, along, marked };
     let ways = joins::cuts(job, fitted, buttons, &whole)?;
     let (cuts, roll) = ways
@@ -184,21 +197,37 @@ pub(super) fn lay_out(job: &Job, panel: &Panel) -> Result<Cover, Vec<Diagnostic>
         .zip(1..)
         .map(|(on_roll, number)| piece(job, panel, &whole, &on_roll.cut, Part { number, of }));
     let pieces = pieces.collect();
-    // What can be reached everywhere.
-    let narrowest = [fitted.narrowest(), fitted.height];
-    let [[across, _], [down, _]] = per_row.ends();
-    let longest = [narrowest[0] + across, narrowest[1] + down];
+    // What holds everywhere.
+    let pitch = [fitted.width, fitted.height];
+    let mut ends = per_row.ends();
+    let longest = [0, 1].map(|axis| pitch[axis] + ends[axis][0]);
     let pleat = |[w, h]: [f64; 2]| (w * w + h * h).sqrt() / 2.0;
+    let mut reach = [
+        reach(pitch[0], longest[0]),
+        reach(pitch[1], longest[1]),
+        reach(pleat(pitch), pleat(longest)),
+    ];
+    let (mut bounds, mut tightest) = (bounds, [None; 2]);
+    if fitted.fan.is_some() {
+        let ways = measured::measured(&wanted, buttons, &whole.at, depth);
+        for (way, measured) in ways.into_iter().enumerate() {
+            let Some(measured) = measured else { continue };
+            reach[way] = measured.reach;
+            if way < 2 {
+                ends[way] = measured.ends;
+                bounds[way] = measured.bounds;
+                tightest[way] = Some(measured.tightest);
+            }
+        }
+    }
     Ok(Cover {
         marked,
         allowance: figures,
         depth,
+        ends,
         bounds,
-        reach: [
-            reach(narrowest[0], longest[0]),
-            reach(narrowest[1], longest[1]),
-            reach(pleat(narrowest), pleat(longest)),
-        ],
+        tightest,
+        reach,
         methods: allowance::methods(job),
         per_row,
         strained,

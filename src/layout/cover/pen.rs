@@ -178,8 +178,8 @@ impl Pen<'_> {
         }
     }
 
-    /// Each from button to button: where no run of them is straight.
-    fn single_pleats(&mut self) {
+    /// Each from button to button, where no run of them is straight.
+    fn pleats_one_by_one(&mut self) {
         for pleat in between(self.fitted, self.buttons) {
             let line = pleat.map(|i| [self.whole.at[i].x, self.whole.at[i].y]);
             self.draw(LineKind::Pleat, &line);
@@ -189,14 +189,14 @@ impl Pen<'_> {
     /// The sides of the diamonds (or squares), each run of buttons in one stroke; those on a join are
     /// its own line.
     fn pleats(&mut self) {
+        if self.fitted.all_round().is_some() {
+            return self.pleats_one_by_one();
+        }
         let steps: &[[i32; 2]] = match self.fitted.kind {
-            PatternKind::Diamond if self.fitted.all_round().is_some() => {
-                return self.single_pleats();
-            }
             PatternKind::Diamond => &[[1, 2], [1, -2]],
             PatternKind::Square => &[[2, 0], [0, 2]],
             PatternKind::Flutes => &[[0, 2]],
-            PatternKind::Single => return self.single_pleats(),
+            PatternKind::Single => return self.pleats_one_by_one(),
         };
         let here: BTreeMap<[i32; 2], (usize, bool)> = self
             .buttons

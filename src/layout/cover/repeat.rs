@@ -70,9 +70,18 @@ fn no_match(repeat: &Given<f64>, asked: f64, word: &str, sizes: &[f64]) -> Diagn
     .help(help)
 }
 
-/// A whole fit takes its diamond from the panel; with a repeat it is refused unless it happens to match.
+/// A fan follows no repeat. A whole fit takes its diamond from the panel; with a repeat it is refused unless it happens to match.
 pub fn refuse_unmatched(job: &Job, fitted: &Fitted) -> Result<(), Vec<Diagnostic>> {
     let Some(repeat) = &job.fabric.repeat else { return Ok(()) };
+    if fitted.fan.is_some() {
+        return Err(vec![
+            Diagnostic::at(
+                repeat.down.span.clone(),
+                "the rays of a fan turn and a repeat does not, so its buttons cannot all stand alike on the motif",
+            )
+            .help("leave `repeat` out, and lay a motif under the middle by eye"),
+        ]);
+    }
     let allowed = allowance::overall(job);
     let mut wrong = Vec::new();
     let [across, down] = repeat.on_panel(job.fabric.turned.value);

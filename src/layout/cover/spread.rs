@@ -5,7 +5,10 @@
 //! near to the distance wanted as can be, in the sense of least squares, and what is left over is
 //! the strain of the cloth there.
 
-use super::allowance::{PerRow, gap_share};
+use super::{
+    allowance::{PerRow, gap_share},
+    rays::{Axes, LEVEL, RaysOnCloth},
+};
 use crate::{
     frame::{CoverFront, Point},
     job::PatternKind,
@@ -87,24 +90,46 @@ impl Wanted<'_> {
         wanted / (1.0 + self.stretch[axis] / 100.0)
     }
 
-    /// On a fan every row is as much longer, and the rows as much farther apart, so that the cloth is a fan of a
-    /// smaller angle and lies flat: row k of radius r has columns of r·θ + A, and from row to row it is g + B/2, so the
-    /// angle of a column is θ·g/(g + B/2). Derived. Its middle row's middle is the origin.
-    fn on_rays(&self, rays: &Rays, button: &Button) -> Point<CoverFront> {
-        let [across, down] = self.allowance.figures();
-        let gap = rays.gap + gap_share(self.fitted.kind) * down;
-        let angle = rays.column * rays.gap / gap;
+    /// A fan's rays on the cloth, if there are any.
+    pub fn rays(&self) -> Option<RaysOnCloth> {
+        self.fitted.fan.as_ref().map(|rays| RaysOnCloth::of(self, rays))
+    }
+
+    /// On an open fan rows stand evenly on every ray.
+    fn on_rays(&self, rays: &RaysOnCloth, button: &Button) -> Point<CoverFront> {
         let [u, v] = button.lattice.map(f64::from);
-        let middle = (rays.middle(self.fitted.rows) * rays.column + across) / angle;
-        let (sin, cos) = libm::sincos(u / 2.0 * angle);
-        let out = middle + v / 2.0 * gap;
-        Point::new(self.stretched(0, out * sin), self.stretched(1, out * cos - middle))
+        let column = self.fitted.fan.map_or(0.0, |rays| rays.column);
+        let [x, y] = rays.out(u / 2.0 * column, v / 2.0 * rays.gap - rays.centre[1]);
+        Point::new(self.stretched(0, x), self.stretched(1, y))
+    }
+
+    /// Along the row and outwards at a button, on the panel and on the cloth; right and up where rows are level.
+    pub fn axes(&self, button: &Button) -> [Axes; 2] {
+        self.rays().map_or([LEVEL; 2], |rays| rays.axes([button.at.x, button.at.y]))
+    }
+
+    /// How many times as long as the panel the cloth is round a button, along the row and outwards, or inwards.
+    pub fn grown(&self, button: &Button, inwards: bool) -> [f64; 2] {
+        let [across, down] = self.allowance.figures();
+        let (Some(rays), Some(on_cloth)) = (&self.fitted.fan, self.rays()) else {
+            return [1.0 + across / self.fitted.width, 1.0 + down / self.fitted.height];
+        };
+        let pitch = |out: f64| rays.pitch(out);
+        let row = button.name.row() as usize;
+        let innermost = self.allowance.across.len();
+        let last = self.allowance.across[innermost - 1];
+        // All the way round, cloth inside the innermost row is as much longer in every direction.
+        if rays.all_round && (row > innermost || (row == innermost && inwards)) {
+            return [1.0 + last / pitch(rays.inner); 2];
+        }
+        let [x, y] = [button.at.x - rays.centre[0], button.at.y - rays.centre[1]];
+        let along = 1.0 + self.allowance.across[row - 1] / pitch(libm::hypot(x, y));
+        [along, on_cloth.gap / rays.gap]
     }
 
     /// All the way round a cone's cloth does not close, so rows do not get what each wants across: every button
     /// lies on its own ray, and what the rows take up between each other moves it outwards ([`PerRow`]).
-    fn all_round(&self, button: &Button) -> [f64; 2] {
-        let Some(rays) = self.fitted.all_round() else { unreachable!("asked of a round only") };
+    fn all_round(&self, rays: &Rays, button: &Button) -> [f64; 2] {
         let [_, out] = rays.axes([button.at.x, button.at.y]);
         // The button at the centre is in no row.
         let across = self.allowance.across.get(button.name.row() as usize - 1);
@@ -117,8 +142,8 @@ impl Wanted<'_> {
 
     /// Where the lattice alone puts a button: right for regular work, a beginning for the rest.
     fn on_lattice(&self, button: &Button) -> Point<CoverFront> {
-        if let Some(rays) = &self.fitted.fan {
-            return self.on_rays(rays, button);
+        if let Some(rays) = self.rays() {
+            return self.on_rays(&rays, button);
         }
         let row = button.name.row() as usize - 1;
         let pitch = self.fitted.width + self.allowance.across[row];
@@ -144,10 +169,10 @@ impl Wanted<'_> {
 
 /// Spreads the buttons on the flat cloth.
 pub fn spread(buttons: &[Button], wanted: &Wanted) -> Spread {
-    let (mut at, links) = match wanted.fitted.kind {
-        PatternKind::Single => scattered(buttons, wanted),
-        _ if wanted.fitted.all_round().is_some() => {
-            (buttons.iter().map(|b| wanted.all_round(b)).collect(), Vec::new())
+    let (mut at, links) = match (wanted.fitted.kind, wanted.fitted.all_round()) {
+        (PatternKind::Single, _) => scattered(buttons, wanted),
+        (_, Some(rays)) => {
+            (buttons.iter().map(|b| wanted.all_round(rays, b)).collect(), Vec::new())
         }
         _ => {
             let on_lattice = buttons.iter().map(|b| wanted.on_lattice(b));

@@ -10,8 +10,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 impl Panel<'_> {
     pub(super) fn cells(&mut self, rays: &[Ray]) {
-        let regular = self.layout.fitted.all_round().is_none();
-        if self.layout.fitted.kind == PatternKind::Single || !regular {
+        let closed = self.layout.fitted.all_round().is_some();
+        if self.layout.fitted.kind == PatternKind::Single || closed {
             for face in self.faces() {
                 self.domed(&face);
             }
@@ -27,7 +27,7 @@ impl Panel<'_> {
             self.domed(&self.border_cell(a, b));
         }
         let corners: [Lattice; 3] = match self.layout.fitted.kind {
-            PatternKind::Diamond if regular => [[1, 2], [2, 0], [1, -2]],
+            PatternKind::Diamond if !closed => [[1, 2], [2, 0], [1, -2]],
             PatternKind::Square => [[2, 0], [2, -2], [0, -2]],
             PatternKind::Diamond | PatternKind::Flutes | PatternKind::Single => return,
         };
