@@ -15,8 +15,8 @@ const NEAREST: usize = 8;
 /// More nodes than this are kicked less.
 const LARGE: usize = 800;
 
-/// On more places than this the bound is proved once, when all is done: what a proof teaches the search is less than its
-/// time is worth.
+/// On more places than this the bound is proved once, when all is done, and the search ends with its kicks: what a proof
+/// teaches it, or one more look from every place wins, is less than its time is worth.
 const MANY: usize = 50_000;
 
 /// Starts that are kicked a while before one is chosen.
@@ -58,10 +58,11 @@ impl Effort {
             Effort::Thorough => (400_000, 4_000_000, 20_000),
         };
         let few = (40 * n + 50) * kicks / 5_000;
-        let kicks = kicks.min(kicks / 1_000 * n).min(few).min(kicks * 40_000 / n);
+        let kicks = kicks.min(kicks / 1_000 * n).min(few).min(kicks * 20_000 / n);
+        let climb = if n > MANY { climb / 2 } else { climb };
         Budget {
             light_kicks: if kicks > 0 { 2 * kicks.max(n.min(16_000)) } else { 0 },
-            first_climb: (climb / 4 / n).clamp(25, 100),
+            first_climb: (climb / 4 / n).clamp(15, 100),
             climb: (climb / n).clamp(12, 5_000),
             weaves: kicks / 3,
             strips: (strips / n).clamp(2, 40).max(if kicks > 0 { 8 } else { 0 }),
@@ -130,7 +131,9 @@ pub(super) fn solve(
     let mut rivals = [search];
     weave(&mut bound, &mut rivals, budget.weaves, near_enough);
     let [mut search] = rivals;
-    search.descend();
+    if n <= MANY {
+        search.descend();
+    }
     if search.length > goal(&bound) && budget.climb > 100 && known.is_none() {
         climb(&mut bound, budget.climb / 2, search.length);
     }

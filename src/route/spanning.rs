@@ -104,7 +104,7 @@ pub(super) fn exact(
             let exit = &mut best[round.part[i] as usize];
             if floor[i] < exit.weight {
                 let limit = exit.weight;
-                round.leave(i as u32, 0, exit);
+                round.leave(i as u32, reach[i], 0, exit);
                 // Found at this weight, or nothing below the limit: true from now on as well.
                 floor[i] = if exit.weight < limit { exit.weight } else { limit };
             }
@@ -150,8 +150,9 @@ impl Round<'_> {
         }
     }
 
-    /// Looks for a lighter edge from `from` out of its component, among all within cell `k`.
-    fn leave(&self, from: u32, k: usize, exit: &mut Exit) {
+    /// Looks for a lighter edge from `from` out of its component, among all within cell `k`. Where nothing unlisted within
+    /// it can be lighter, given that it costs at least `reach`, it is passed by.
+    fn leave(&self, from: u32, reach: i64, k: usize, exit: &mut Exit) {
         let own = self.part[from as usize];
         let price = self.price[from as usize];
         let p = self.net.xy[from as usize];
@@ -172,7 +173,7 @@ impl Round<'_> {
             child.0 = if self.cell_part[child.1] == own {
                 i64::MAX
             } else {
-                self.tree.gap(self.net, p, child.1) + price + self.cell_price[child.1]
+                self.tree.gap(self.net, p, child.1).max(reach) + price + self.cell_price[child.1]
             };
         }
         if next[1].0 < next[0].0 {
@@ -180,7 +181,7 @@ impl Round<'_> {
         }
         for (least, child) in next {
             if least < exit.weight {
-                self.leave(from, child, exit);
+                self.leave(from, reach, child, exit);
             }
         }
     }
