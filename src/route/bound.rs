@@ -18,6 +18,9 @@ const SHORT: usize = 100;
 /// Below this share of the first stride a climb is over.
 const SMALLEST: f64 = 0.005;
 
+/// Rounds of lowering leaves at most: each leaves fewer, and most lattices have none after one.
+const ROUNDS_OF_LEAVES: usize = 20;
+
 /// Half of the edges of the last node that may be tight.
 const FEW_AT_PARK: usize = 6;
 
@@ -186,6 +189,30 @@ impl<'a> Bound<'a> {
         }
     }
 
+    /// Lowers the price of every node that is a leaf of each lightest tree, until a second edge of
+    /// its own is as light: the value rises by as much. The corners of a lattice are such, and few
+    /// among so many that a climb loses them in the ties of the others.
+    pub fn lower_leaves(&mut self) {
+        let n = self.net.len() - 1;
+        let slack = self.slack();
+        for _ in 0..ROUNDS_OF_LEAVES {
+            let mut price = self.price.clone();
+            for (price, near) in price[..n].iter_mut().zip(self.by_alpha(FEW_AT_PARK)) {
+                // The first is the edge of the leaf itself.
+                let alpha = near.get(1).map_or(0, |e| e.0);
+                if alpha > slack {
+                    *price = (*price - alpha).max(-HIGHEST);
+                }
+            }
+            let value = self.one_tree(&price, &mut vec![0; n + 1]);
+            if value <= self.value {
+                break;
+            }
+            self.value = value;
+            self.price = price;
+        }
+    }
+
     /// Proves what the best prices are worth; the exact tree's edges join the few. True when the
     /// few had promised more than could be proven.
     pub fn prove(&mut self) -> bool {
@@ -337,10 +364,15 @@ impl<'a> Bound<'a> {
         lists
     }
 
-    /// For every node the edges that are in a lightest 1-tree, or all but: within a hundredth of the
-    /// shortest step.
+    /// How much heavier than in a lightest 1-tree an edge may be that is as good as in it: a
+    /// hundredth of the shortest step.
+    fn slack(&self) -> i64 {
+        self.lists.cost.iter().min().map_or(0, |c| c / 100)
+    }
+
+    /// For every node the edges that are in a lightest 1-tree, or all but.
     pub fn tight(&mut self) -> Lists {
-        let slack = self.lists.cost.iter().min().map_or(0, |c| c / 100);
+        let slack = self.slack();
         let mut lists = Lists::default();
         for near in self.by_alpha(FEW_AT_PARK) {
             let near = near.iter().take_while(|e| e.0 <= slack);

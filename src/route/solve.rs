@@ -170,6 +170,9 @@ fn enough(bound: i64) -> i64 {
 
 /// Climbs and proves; again while the exact tree shows edges that the few had lacked.
 fn climb(bound: &mut Bound, rounds: usize, target: i64) {
+    if bound.lattice {
+        bound.lower_leaves();
+    }
     // Short climbs go on from where the first one, in haste as well, had come.
     let stride = if rounds <= 100 { 0.15 } else { 1.0 };
     // On a great many places another climb wins less than its time is worth.
