@@ -69,9 +69,9 @@ impl Chance {
 
 /// A tour under improvement.
 pub(super) struct Search<'a> {
-    net: &'a Net,
-    lists: &'a Lists,
-    manner: Manner,
+    pub net: &'a Net,
+    pub lists: &'a Lists,
+    pub manner: Manner,
     pub tour: Tour,
     pub length: i64,
     queue: VecDeque<u32>,

@@ -3,9 +3,9 @@
 use super::Effort;
 use super::bound::Bound;
 use super::greedy::{Strips, greedy};
-use super::near::{Lists, Tree, neighbours};
+use super::near::{Tree, neighbours};
 use super::net::Net;
-use super::search::{LIGHT, Manner, Search, THOROUGH};
+use super::search::{LIGHT, Search, THOROUGH};
 use super::tour::Tour;
 use super::weave::Weave;
 
@@ -23,8 +23,10 @@ const FIT: i64 = 2;
 /// teaches it, or one more look from every place wins, is less than its time is worth.
 const MANY: usize = 50_000;
 
-/// Starts that are kicked a while before one is chosen.
+/// Starts that are kicked a while before one is chosen; on a lattice, where which of them can be woven to the optimum does
+/// not show at first, each for less long.
 const RIVALS: usize = 4;
+const RIVALS_ON_LATTICE: usize = 12;
 
 /// So few nodes that all are neighbours of each other.
 const FEW: usize = 16;
@@ -68,7 +70,7 @@ impl Effort {
             light_kicks: if kicks > 0 { 2 * kicks.max(n.min(16_000)) } else { 0 },
             first_climb: (climb / 4 / n).clamp(15, 100),
             climb: (climb / n).clamp(12, 5_000),
-            weaves: kicks / 3,
+            weaves: kicks / 8,
             strips: (strips / n).clamp(2, 40).max(if kicks > 0 { 8 } else { 0 }),
             // On so many two thirds more of them would win a tenth of a per cent.
             kicks: if n > LARGE { kicks * 6 / 10 } else { kicks },
@@ -119,7 +121,8 @@ pub(super) fn solve(
     search.descend();
     let mut rivals = vec![search];
     if net.mate.is_empty() && net.rank.is_empty() {
-        add_strips(net, &lists, manner, &mut rivals, goal(&bound), budget.strips);
+        let most = if bound.lattice { RIVALS_ON_LATTICE } else { RIVALS };
+        add_strips(&mut rivals, most, goal(&bound), budget.strips);
     }
     progress(0.35);
     let near_enough = goal(&bound);
@@ -187,14 +190,8 @@ fn climb(bound: &mut Bound, rounds: usize, target: i64) {
 
 /// On a lattice, tours differ by how they run through its rows, and no chain of exchanges leads
 /// from one kind to another: each kind is a start of its own. Rivals stay sorted, shortest first.
-fn add_strips<'a>(
-    net: &'a Net,
-    lists: &'a Lists,
-    manner: Manner,
-    rivals: &mut Vec<Search<'a>>,
-    goal: i64,
-    tries: usize,
-) {
+fn add_strips(rivals: &mut Vec<Search>, most: usize, goal: i64, tries: usize) {
+    let Search { net, lists, manner, .. } = rivals[0];
     let m = net.len() - 1;
     for strips in Strips::all(&net.xy[..m]).into_iter().take(tries) {
         if rivals[0].length <= goal {
@@ -210,7 +207,7 @@ fn add_strips<'a>(
         let place = rivals.partition_point(|r| r.length <= other.length);
         if rivals.iter().all(|r| r.length != other.length) {
             rivals.insert(place, other);
-            rivals.truncate(RIVALS);
+            rivals.truncate(most);
         }
     }
 }
@@ -234,17 +231,18 @@ fn weave(bound: &mut Bound, rivals: &mut [Search], tries: usize, goal: i64) {
     rivals.sort_by_key(|r| r.length);
 }
 
-/// Half of all kicks: four rivals get an eighth of them each, or the only one nothing yet.
+/// Half of all kicks: rivals share them, four at least, or the only one gets them.
 fn best_rival<'a>(
     mut rivals: Vec<Search<'a>>,
     kicks: usize,
     goal: i64,
     progress: &mut dyn FnMut(f64),
 ) -> Search<'a> {
+    let share = rivals.len().max(RIVALS);
     if rivals.len() > 1 && rivals[0].length > goal {
         for (i, rival) in rivals.iter_mut().enumerate() {
-            let from = 0.45 + 0.15 * i as f64 / RIVALS as f64;
-            rival.kick(kicks / 2 / RIVALS, goal, &mut |done| progress(from + 0.03 * done));
+            let from = 0.45 + 0.15 * i as f64 / share as f64;
+            rival.kick(kicks / 2 / share, goal, &mut |_| progress(from));
         }
     } else if let [only] = &mut rivals[..] {
         only.kick(kicks / 2, goal, &mut |done| progress(0.45 + 0.15 * done));
