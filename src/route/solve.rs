@@ -12,8 +12,10 @@ use super::weave::Weave;
 /// Neighbours by plain cost, from which the better ones are chosen.
 const NEAREST: usize = 8;
 
-/// More nodes than this are kicked less, and have no last climb but on a lattice: elsewhere it rarely proves more.
+/// More nodes than this are kicked less, and climbed a last time only where the bound is within this part of the tour:
+/// elsewhere that proves little more.
 const LARGE: usize = 600;
+const CLOSE: i64 = 200;
 
 /// On so many, strips that make a tour more than so many times as long as the best yet are no way to start: the places
 /// stand in no rows that go through.
@@ -141,7 +143,8 @@ pub(super) fn solve(
     if n <= MANY {
         search.descend();
     }
-    let again = budget.climb > 100 && (bound.lattice || n <= LARGE);
+    let close = search.length - bound.proven < bound.proven / CLOSE;
+    let again = budget.climb > 100 && (close || n <= LARGE);
     if search.length > goal(&bound) && again && known.is_none() {
         climb(&mut bound, budget.climb / 2, search.length);
     }
