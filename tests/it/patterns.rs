@@ -259,6 +259,10 @@ fn a_round_on_a_square_panel_is_alike_on_all_sides() {
         let piece = &found.cover.pieces[0];
         assert_relative_eq!(piece.cut[0], piece.cut[1], epsilon = 1e-6);
         let half = piece.cut[0] / 2.0;
+        // In the middle of a side as much farther out as round a panel of that width.
+        let chord = 2.0 * libm::sin(std::f64::consts::PI / 8.0);
+        let moved = 60.0 / chord + 45.0 + 45.0 / 2.0;
+        assert_relative_eq!(half, 320.0 + moved + 70.0 + 75.0, epsilon = 0.05);
         let line = piece.lines.iter().find(|line| line.kind == LineKind::TurnIn).expect("it is");
         let turned = |at: &bradawl::frame::Point<bradawl::frame::Sheet>| {
             let [x, y] = [at.x - half, at.y - half];

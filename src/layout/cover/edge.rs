@@ -160,9 +160,13 @@ struct Anchor {
 /// outer row does and by the fullness outside it.
 fn pushed_out(job: &Job, panel: &Panel, wanted: &Wanted, rays: &Rays) -> Vec<Place> {
     let by = wanted.allowance.across[0] / rays.chord();
-    let places = panel.outline.pieces().flat_map(|piece| piece.points(STEP));
+    // A straight side becomes a bow: its middle is nearer to the centre than its ends.
+    let places = panel.outline.pieces().flat_map(|piece| {
+        let steps = (piece.length() / STEP).ceil().max(1.0) as u32;
+        (0..steps).map(move |i| piece.parted(f64::from(i) / f64::from(steps))[0].to)
+    });
     let mut edge: Vec<Place> = places
-        .map(|(_, at)| {
+        .map(|at| {
             let [_, out] = rays.axes(at);
             let full = round_fullness(job, wanted.allowance, out);
             let cloth = [0, 1].map(|i| wanted.stretched(i, at[i] + by * out[i] + full[i]));
