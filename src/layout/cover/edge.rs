@@ -5,7 +5,8 @@
 //! as far as on the panel and by its fullness farther, across and up taken each by itself. Between two pleats
 //! the shift from panel to cloth goes over from one to the other along the outline; along a straight side it keeps
 //! what it is square to that side as far as the corner, so that straight sides stay straight and corners
-//! corners. Ours, for want of a published rule; on a rectangle it gives the rectangle (tested).
+//! corners. Ours, for want of a published rule; on a rectangle it gives the rectangle (tested). Round a fan's curved edge
+//! shifts turn with its rays, and all the way round the whole edge goes out on them.
 //!
 //! Round the edge go the side of foam, wadding and board, and then the turn-in: the outline on the cloth, moved
 //! outwards by so much, its corners mitred.
