@@ -8,7 +8,7 @@ use bradawl::{
     layout::{HoleSheet, Name},
     machine::{KeepClear, Machine, Work},
     make::{Made, Refused},
-    plan::{Step, Thing, mm},
+    plan::{Plan, Step, Thing, mm, um},
     sim::Move,
     verify::{Lapse, Part, across},
 };
@@ -275,20 +275,34 @@ fn a_cut_that_runs_into_a_dowel_is_found() {
         Step::Cut { from, .. } => Some(*from),
         _ => None,
     });
-    let dowels = plan.setup.dowels.as_mut().expect("it stands on two");
-    dowels[0].at = cut.expect("it cuts the outline");
-    let lapses = across(
-        &made.layout.board,
-        &[
-            Part { plan: &first.plan, machine: &first.machine, verified: &first.verified },
-            Part { plan: &plan, machine: &second.machine, verified: &second.verified },
-        ],
-    );
-    let lapses = lapses.expect_err("the dowel stands in the way");
-    assert!(
-        lapses.iter().any(|lapse| matches!(lapse, Lapse::DowelStruck { setup: 2, .. })),
-        "{lapses:?}"
-    );
+    plan.setup.dowels.as_mut().expect("it stands on two")[0].at = cut.expect("it cuts the outline");
+    let lapses = |plan: &Plan| {
+        let lapses = across(
+            &made.layout.board,
+            &[
+                Part { plan: &first.plan, machine: &first.machine, verified: &first.verified },
+                Part { plan, machine: &second.machine, verified: &second.verified },
+            ],
+        );
+        lapses.expect_err("the dowel is not where it was drilled for")
+    };
+    let struck = |plan: &Plan| {
+        let lapses = lapses(plan);
+        lapses.iter().any(|lapse| matches!(lapse, Lapse::DowelStruck { setup: 2, .. }))
+    };
+    assert!(struck(&plan), "{:?}", lapses(&plan));
+    // Beside the lower edge, as far off as the cutter and half the dowel are wide.
+    let legs = plan.steps.iter().filter_map(|step| match step {
+        Step::Cut { what: Thing::Way("the outline"), legs, .. } => Some(legs),
+        _ => None,
+    });
+    let lowest = legs.flatten().map(|leg| leg.to).min_by_key(|to| to[1]).expect("legs");
+    let dowel = &mut plan.setup.dowels.as_mut().expect("it stands on two")[0];
+    dowel.at = [lowest[0], lowest[1] - um(10.0)];
+    dowel.diameter = um(13.99);
+    assert!(!struck(&plan), "{:?}", lapses(&plan));
+    plan.setup.dowels.as_mut().expect("it stands on two")[0].diameter = um(14.01);
+    assert!(struck(&plan));
 }
 
 /// A narrower cutter for the words gets into corners that the outline's does not, and is not asked to.

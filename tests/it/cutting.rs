@@ -1,7 +1,7 @@
 //! Boards cut out of a larger sheet.
 
 use crate::{
-    demo::{job, job_text, machines, made},
+    demo::{board, job, job_text, machines, made},
     messages::{job_message, refusal_of},
 };
 use approx::assert_relative_eq;
@@ -10,11 +10,13 @@ use bradawl::{
     machine::{ArcWords, Comments, Machine, Work},
     make::{self, Made},
     paper::Paper,
-    plan::{Leg, Round, Step, mm},
+    plan::{Leg, Plan, Round, Step, Thing, mm, um},
+    program::{self, Program},
     route::Effort,
     units::Unit,
-    verify::{Part, across, verify},
+    verify::{Lapse, Part, across, verify},
 };
+use std::collections::BTreeSet;
 
 const ROUTER: &str = include_str!("../../machines/bench-router.toml");
 
@@ -291,4 +293,194 @@ fn a_tool_changed_over_the_work_is_objected_to() {
         verify(without.join("\n") + "\n", &program.plan, &program.machine).expect_err("wrong");
     let names: Vec<&str> = wrong.iter().map(|objection| objection.name()).collect();
     assert_eq!(names, ["changed-elsewhere"]);
+}
+
+/// The lines with every word of place in each move, so that one can be spoilt by itself.
+fn in_full(text: &str) -> Vec<String> {
+    let mut at = ["X0.000", "Y0.000", "Z0.000"].map(str::to_string);
+    let full = |line: &str| {
+        let words: Vec<&str> = line.split(' ').collect();
+        for word in &words {
+            if let Some(axis) = ["X", "Y", "Z"].iter().position(|axis| word.starts_with(axis)) {
+                at[axis] = word.to_string();
+            }
+        }
+        if !["G1", "G2", "G3"].contains(&words[0]) {
+            return line.to_string();
+        }
+        let rest: Vec<&str> =
+            words[1..].iter().filter(|word| !word.starts_with(['X', 'Y', 'Z'])).copied().collect();
+        format!("{} {} {}", words[0], at.join(" "), rest.join(" "))
+    };
+    text.lines().map(full).collect()
+}
+
+fn place([x, y, z]: [f64; 3]) -> String {
+    format!("X{x:.3} Y{y:.3} Z{z:.3}")
+}
+
+/// What is said of these lines, each kind once.
+fn said(program: &Program, lines: &[String]) -> BTreeSet<&'static str> {
+    let verdict = verify(lines.join("\n") + "\n", &program.plan, &program.machine);
+    verdict.err().iter().flatten().map(|objection| objection.name()).collect()
+}
+
+/// An opening's way, one line of it spoilt: arcs and straight legs of one program, chords of another.
+#[test]
+fn a_cut_that_leaves_its_way_is_objected_to() {
+    let job = job(&text(CUT_OUT));
+    for arcs in [true, false] {
+        let mut machines = machines();
+        machines.get_mut("bench-router").expect("there").speech.arcs = arcs;
+        let made = board(&job, &machines).expect("it can be made");
+        let program = &made.programs[0];
+        let lines = in_full(program.verified.text());
+        assert_eq!(said(program, &lines), BTreeSet::new());
+        let legs = program.plan.steps.iter().find_map(|step| match step {
+            Step::Cut { legs, .. } => Some(legs),
+            _ => None,
+        });
+        let legs = legs.expect("the opening is cut");
+        let line_of = |leg: &Leg| {
+            let ends = place(leg.to.map(mm));
+            lines.iter().position(|line| line.contains(&ends)).expect("it is written")
+        };
+        let spoilt = |range: std::ops::Range<usize>, with: &[String]| {
+            said(program, &[&lines[..range.start], with, &lines[range.end..]].concat())
+        };
+        let off_the_way = BTreeSet::from(["cut-missing", "unplanned-contact"]);
+        // Between two straight legs, upright on the sheet.
+        let straight = |at: usize| legs[at..at + 3].iter().all(|leg| leg.round.is_none());
+        let at = (0..legs.len() - 3).rfind(|&at| straight(at)).expect("straight legs") + 1;
+        let (end, i) = (legs[at].to.map(mm), line_of(&legs[at]));
+        for axis in 0..3 {
+            for (by, objected) in [(0.005, false), (-0.005, false), (0.006, true), (-0.006, true)] {
+                let mut to = end;
+                to[axis] += by;
+                let found = spoilt(i..i + 1, &[format!("G1 {} F1200", place(to))]);
+                assert_eq!(!found.is_empty(), objected, "{axis} {by}: {found:?}");
+            }
+        }
+        let bent = [format!("G2 {} R900 F1200", place(end))];
+        assert!(spoilt(i..i + 1, &bent).is_superset(&off_the_way));
+        // Twice over.
+        let from = lines[..i].iter().rposition(|line| line.starts_with("G0 X")).expect("a way");
+        let to = i + lines[i..].iter().position(|line| line.starts_with("G0 X")).expect("on");
+        assert_eq!(spoilt(to..to, &lines[from..to]), BTreeSet::from(["cut-doubled"]));
+        // Round a corner of the opening.
+        let (leg, round) = legs.iter().rev().find_map(|leg| Some((leg, leg.round?))).expect("arcs");
+        let (end, centre, i) = (leg.to.map(mm), round.0.map(mm), line_of(leg));
+        let (way, other) = match round.1 {
+            Round::Clockwise => ("G2", "G3"),
+            Round::Anticlockwise => ("G3", "G2"),
+        };
+        let turn = |way: &str, radius: &str| [format!("{way} {} R{radius} F1200", place(end))];
+        if arcs {
+            assert_eq!(spoilt(i..i + 1, &turn(way, "5.001")), BTreeSet::new());
+            for wrong in [
+                turn(way, "5.02"),
+                turn(way, "4.98"),
+                turn(other, "5"),
+                [format!("G1 {} F1200", place(end))],
+            ] {
+                assert_eq!(spoilt(i..i + 1, &wrong), off_the_way, "{wrong:?}");
+            }
+            continue;
+        }
+        // In the middle of its chords.
+        let i = i - 4;
+        let number = |line: &str, letter: char| -> f64 {
+            let word = line.split(' ').find_map(|word| word.strip_prefix(letter)).expect("a word");
+            word.parse().expect("a number")
+        };
+        let here = ['X', 'Y', 'Z'].map(|letter| number(&lines[i], letter));
+        let aside = |by: f64| {
+            let [x, y] =
+                [0, 1].map(|axis| centre[axis] + (here[axis] - centre[axis]) * (1.0 + by / 5.0));
+            [format!("G1 {} F1200", place([x, y, here[2]]))]
+        };
+        let lower = |by: f64| [format!("G1 {} F1200", place([here[0], here[1], here[2] - by]))];
+        for near in [aside(0.003), aside(-0.003)] {
+            assert_eq!(spoilt(i..i + 1, &near), BTreeSet::new(), "{near:?}");
+        }
+        for far in [aside(0.008), aside(-0.008), lower(0.06), lower(-0.06)] {
+            assert_eq!(spoilt(i..i + 1, &far), off_the_way, "{far:?}");
+        }
+        // Left out; there, back and there again; bent.
+        assert_eq!(spoilt(i..i + 1, &[]), off_the_way);
+        let again = [lines[i - 1].clone(), lines[i].clone()];
+        assert_eq!(spoilt(i + 1..i + 1, &again), off_the_way);
+        let bent = [format!("{way} {} R2 F1200", place(here))];
+        assert!(spoilt(i..i + 1, &bent).is_superset(&off_the_way));
+    }
+}
+
+/// Where the proof over the sheet begins to object: the sheet is another than the one that was cut.
+#[test]
+fn a_sheet_hardly_other_than_what_was_cut_is_told_from_it() {
+    let job = job(&text("engraved = \"NOOK 4\"\n[board.cut_out]\nmargin = 50\ntabs = 6"));
+    // Chords may be so far from their arcs.
+    for (arcs, graze) in [(true, 0.02), (false, 0.04)] {
+        let mut machines = machines();
+        machines.get_mut("bench-router").expect("there").speech.arcs = arcs;
+        let made = board(&job, &machines).expect("it can be made");
+        let program = &made.programs[0];
+        let sheet = &made.layout.board;
+        let names = |sheet: &HoleSheet, p: &Program| {
+            let part = Part { plan: &p.plan, machine: &p.machine, verified: &p.verified };
+            let lapses = across(sheet, &[part]).err();
+            lapses.iter().flatten().map(Lapse::name).collect::<BTreeSet<_>>()
+        };
+        let spoilt = |plan: Plan| {
+            let program = program::prove("Trial", plan, &program.machine);
+            names(sheet, &program.unwrap_or_else(|why| panic!("sound by itself: {why:?}")))
+        };
+        let other = |change: &dyn Fn(&mut HoleSheet)| {
+            let mut sheet = sheet.clone();
+            change(&mut sheet);
+            names(&sheet, program)
+        };
+        let moved = |by: f64| {
+            other(&move |sheet| sheet.edge.iter_mut().for_each(|corner| corner.at[0] += by))
+        };
+        let nothing = BTreeSet::new();
+        assert_eq!(moved(0.017), nothing);
+        assert!(moved(graze + 0.003).contains("gouged"));
+        // The cutter goes half a millimetre into the spoilboard, and over a tab it leaves 3 mm.
+        let tab = sheet.tabs.height;
+        let thicker = |by: f64| {
+            other(&move |sheet| {
+                (sheet.thickness, sheet.tabs.height) = (12.5 + by, tab + 0.5 + by);
+            })
+        };
+        assert_eq!(thicker(0.004), nothing);
+        assert_eq!(thicker(0.006), BTreeSet::from(["not-cut"]));
+        assert_eq!(other(&|sheet| sheet.tabs.height -= 0.004), nothing);
+        assert_eq!(other(&|sheet| sheet.tabs.height -= 0.006), BTreeSet::from(["not-cut"]));
+        assert_eq!(other(&|sheet| sheet.engraved_depth += 0.004), nothing);
+        assert_eq!(other(&|sheet| sheet.engraved_depth += 0.006), BTreeSet::from(["not-cut"]));
+        assert_eq!(
+            other(&|sheet| sheet.engraved_depth -= 0.006),
+            BTreeSet::from(["gouged", "not-cut"])
+        );
+        // A tab is told every two millimetres at both ends.
+        assert_eq!(other(&|sheet| sheet.tabs.length -= 1.0), nothing);
+        assert_eq!(other(&|sheet| sheet.tabs.length -= 7.0), BTreeSet::from(["not-cut"]));
+        // Six are left. A short way has room for fewer than are asked for, and three hold it.
+        assert_eq!(other(&|sheet| sheet.tabs.count = 7), nothing);
+        assert_eq!(other(&|sheet| sheet.tabs.count = 5), BTreeSet::from(["wrong-tabs"]));
+        let mut plan = program.plan.clone();
+        for step in &mut plan.steps {
+            let Step::Cut { what: Thing::Way("the outline"), legs, .. } = step else { continue };
+            let lowest = legs.iter().map(|leg| leg.to[2]).min().expect("legs");
+            let right = legs.iter_mut().filter(|leg| leg.to[0] < um(sheet.size[0] - 150.0));
+            right.filter(|leg| leg.to[2] == um(tab - 12.0)).for_each(|leg| leg.to[2] = lowest);
+            legs.dedup_by_key(|leg| leg.to);
+        }
+        assert_eq!(spoilt(plan), BTreeSet::from(["wrong-tabs"]));
+        // The opening is not cut.
+        let mut plan = program.plan.clone();
+        plan.steps.retain(|step| !matches!(step, Step::Cut { what: Thing::Way("an opening"), .. }));
+        assert_eq!(spoilt(plan), BTreeSet::from(["not-cut"]));
+    }
 }

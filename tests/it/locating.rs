@@ -5,7 +5,7 @@ use bradawl::{
     layout::Name,
     machine::{self, Machine},
     make::{Made, Refused},
-    plan::{Step, mm},
+    plan::{Dowel, Plan, Step, mm, um},
     program,
     verify::{Part, across},
 };
@@ -174,4 +174,43 @@ fn the_other_hand_has_its_holes_for_dowels_on_the_other_side() {
     };
     assert_eq!(places(&hands[0]), [[-960.0, 350.0], [-480.0, 340.0]]);
     assert_eq!(places(&hands[1]), [[960.0, 350.0], [480.0, 340.0]]);
+}
+
+/// Dowels a hair from where the holes are, longer than those are deep, or too wide for what is drilled beside them.
+#[test]
+fn a_dowel_hardly_out_of_its_hole_is_objected_to() {
+    let made = make(&headboard(ALLOWED), &with_thin_bit()).expect("it can be made");
+    let sheet = &made.layout.board;
+    let lapses = |change: &dyn Fn(&mut Dowel)| -> BTreeSet<&str> {
+        let mut plans: Vec<Plan> = made.programs.iter().map(|p| p.plan.clone()).collect();
+        change(&mut plans[1].setup.dowels.as_mut().expect("it stands on two")[0]);
+        let parts: Vec<Part> = plans
+            .iter()
+            .zip(&made.programs)
+            .map(|(plan, p)| Part { plan, machine: &p.machine, verified: &p.verified })
+            .collect();
+        across(sheet, &parts).err().unwrap_or_default().iter().map(|lapse| lapse.name()).collect()
+    };
+    let nothing = BTreeSet::new();
+    for axis in 0..2 {
+        for sign in [1, -1] {
+            let moved = |by: i64| lapses(&move |dowel| dowel.at[axis] += sign * by);
+            assert_eq!(moved(1), nothing);
+            assert_eq!(moved(4), BTreeSet::from(["dowel-astray"]));
+            assert_eq!(moved(7), BTreeSet::from(["dowel-astray", "no-dowel-hole"]));
+        }
+    }
+    assert_eq!(lapses(&|dowel| dowel.depth += 4), nothing);
+    assert_eq!(lapses(&|dowel| dowel.depth += 6), BTreeSet::from(["no-dowel-hole"]));
+    // The nearest hole of the second set-up, half of it and half of the dowel apart.
+    let plan = &made.programs[1].plan;
+    let dowel = plan.setup.dowels.expect("dowels")[0];
+    let apart = |at: [i64; 2]| {
+        let [x, y] = [0, 1].map(|axis| mm(at[axis] - dowel.at[axis]));
+        (x * x + y * y).sqrt()
+    };
+    let nearest = plan.drilled().into_iter().map(apart).fold(f64::INFINITY, f64::min);
+    let wide = |by: f64| um(2.0 * nearest - sheet.hole + by);
+    assert_eq!(lapses(&|dowel| dowel.diameter = wide(-0.01)), nothing);
+    assert_eq!(lapses(&|dowel| dowel.diameter = wide(0.01)), BTreeSet::from(["dowel-struck"]));
 }

@@ -2,8 +2,9 @@
 
 use crate::demo::{demo_jobs, job, job_text, machines};
 use bradawl::{
+    frame::Point,
     job::Job,
-    layout::{LineKind, Name, Part as PieceOf},
+    layout::{Drawn, LineKind, Name, Part as PieceOf},
     machine::{Cloth, Machine, Work},
     make::{self, Made, Wanted},
     paper::Paper,
@@ -12,7 +13,10 @@ use bradawl::{
     route::Effort,
     verify::{Part, across_cover},
 };
-use std::collections::{BTreeMap, BTreeSet};
+use std::{
+    collections::{BTreeMap, BTreeSet},
+    sync::LazyLock,
+};
 
 /// A plotter that reaches so far, and tiles.
 fn small(bed: [f64; 2], name: &str) -> BTreeMap<String, Machine> {
@@ -189,4 +193,151 @@ fn tiles_that_do_not_make_the_cover_are_objected_to() {
     let points = vec![[um(100.0), um(100.0)], [um(101.0), um(130.0)]];
     more[0].steps.push(Step::Stroke { points });
     assert_eq!(hold(&more), BTreeSet::from(["unwanted"]));
+}
+
+/// What is said where these lines are wanted, each straight, and the pen draws these, mm.
+fn told(lines: &[[[f64; 2]; 2]], strokes: &[&[[f64; 2]]]) -> BTreeSet<&'static str> {
+    static MADE: LazyLock<Made> = LazyLock::new(|| make(&job(&job_text(&[])), &machines()));
+    let mut piece = MADE.layout.cover.pieces[0].clone();
+    piece.lines = lines
+        .iter()
+        .map(|line| Drawn {
+            kind: LineKind::Pleat,
+            points: line.iter().map(|[x, y]| Point::new(*x, *y)).collect(),
+        })
+        .collect();
+    let mut plan = MADE.programs[0].plan.clone();
+    let lay = plan.setup.lay;
+    let stroke = |points: &&[[f64; 2]]| Step::Stroke {
+        points: points.iter().map(|at| lay.place(at.map(um))).collect(),
+    };
+    plan.steps = strokes.iter().map(stroke).collect();
+    let program = program::prove("Trial", plan, &machines()["roll-plotter"])
+        .unwrap_or_else(|why| panic!("sound by itself: {why:?}"));
+    let (plan, machine, verified) = (&program.plan, &program.machine, &program.verified);
+    let lapses = across_cover(&piece, &[Part { plan, machine, verified }]).err();
+    lapses.iter().flatten().map(|lapse| lapse.name()).collect()
+}
+
+/// Lines drawn nearly where they are wanted, nearly once, nearly to their ends.
+#[test]
+fn a_line_of_the_cover_is_drawn_once_and_to_its_ends() {
+    let right = BTreeSet::new();
+    let not_drawn = BTreeSet::from(["not-drawn"]);
+    let twice = BTreeSet::from(["drawn-twice"]);
+    let both = BTreeSet::from(["drawn-twice", "not-drawn"]);
+    let line = [[100.0, 120.0], [400.0, 120.0]];
+    let to = |x: f64| [x, 120.0];
+    let one = |strokes: &[&[[f64; 2]]]| told(&[line], strokes);
+    assert_eq!(one(&[&line]), right);
+    assert_eq!(one(&[&[line[1], line[0]]]), right);
+    assert_eq!(one(&[]), not_drawn);
+    // In two, with a gap between them, or over each other.
+    for (from, wanted) in [
+        (250.0, &right),
+        (250.05, &right),
+        (250.07, &not_drawn),
+        (249.95, &right),
+        (249.93, &both),
+        (150.0, &both),
+    ] {
+        assert_eq!(&one(&[&[line[0], to(250.0)], &[to(from), line[1]]]), wanted, "{from}");
+        assert_eq!(&one(&[&[line[1], to(from)], &[to(250.0), line[0]]]), wanted, "{from}");
+    }
+    // Not to its ends, or over them.
+    for (by, wanted) in [(0.02, true), (-0.02, true), (0.07, false), (-0.04, false)] {
+        assert_eq!(one(&[&[to(100.0 + by), line[1]]]) == right, wanted, "{by}");
+        assert_eq!(one(&[&[line[0], to(400.0 - by)]]) == right, wanted, "{by}");
+    }
+    // Beside it, or at one end only.
+    let beside = |by: [f64; 2]| one(&[&[[100.0, 120.0 + by[0]], [400.0, 120.0 + by[1]]]]);
+    for by in [[0.029, 0.029], [-0.029, -0.029], [0.0, 0.029], [-0.029, 0.0]] {
+        assert_eq!(beside(by), right, "{by:?}");
+    }
+    for by in [[0.031, 0.031], [-0.031, -0.031], [0.0, 0.031], [-0.031, 0.0]] {
+        assert_eq!(beside(by), BTreeSet::from(["not-drawn", "unwanted"]), "{by:?}");
+    }
+    // A pen that is not lifted may go back over its own line, as often as it likes, and another may not.
+    assert_eq!(one(&[&[line[0], line[1], line[0]]]), right);
+    assert_eq!(one(&[&[line[0], to(300.0), to(200.0), line[1]]]), right);
+    assert_eq!(one(&[&[to(200.0), line[0], line[1]]]), right);
+    assert_eq!(one(&[&[line[0], to(300.0), to(200.0)]]), not_drawn);
+    assert_eq!(one(&[&line, &[to(200.0), to(300.0)]]), twice);
+    assert_eq!(one(&[&line, &line]), twice);
+    assert_eq!(one(&[&[line[0], to(300.0)], &[to(300.0), line[1], line[0]]]), twice);
+    // Lines that lie on one another, in any order.
+    let (short, long) = ([to(200.0), to(300.0)], [to(100.0), to(400.0)]);
+    assert_eq!(told(&[short, long], &[&short, &long]), right);
+    assert_eq!(told(&[short, long], &[&long, &short]), right);
+    assert_eq!(told(&[long, short], &[&short, &long]), right);
+    assert_eq!(told(&[long, short], &[&long]), not_drawn);
+    assert_eq!(told(&[long, short], &[&long, &short, &short]), twice);
+    assert_eq!(told(&[long, long], &[&long, &long]), right);
+    assert_eq!(told(&[long, long], &[&long]), not_drawn);
+    let (left, right_hand) = ([to(100.0), to(300.0)], [to(200.0), to(500.0)]);
+    assert_eq!(told(&[left, right_hand], &[&right_hand, &left]), right);
+    assert_eq!(told(&[left, right_hand], &[&[to(250.0), to(500.0)], &left]), not_drawn);
+    // Wherever its middle lies.
+    let aslant = [[110.0, 320.0], [430.0, 80.0]];
+    let at = |share: f64| {
+        [0, 1].map(|axis| aslant[0][axis] + share * (aslant[1][axis] - aslant[0][axis]))
+    };
+    let bits: Vec<[[f64; 2]; 2]> =
+        (0..40).map(|i| [at(f64::from(i) / 40.0), at(f64::from(i + 1) / 40.0)]).collect();
+    let bits: Vec<&[[f64; 2]]> = bits.iter().map(|bit| bit.as_slice()).collect();
+    assert_eq!(told(&[aslant], &bits), right);
+    assert_eq!(told(&[aslant], &bits[1..]), not_drawn);
+    assert_eq!(told(&[aslant, line], &[&bits[..], &[&line]].concat()), right);
+}
+
+/// Arms of a cross are 12 mm long, and two.
+#[test]
+fn a_cross_between_tiles_has_two_arms_of_its_length() {
+    let machines = small([700.0, 350.0], "roll-plotter");
+    let made = make(&job(&job_text(&[])), &machines);
+    let piece = &made.layout.cover.pieces[0];
+    let plans: Vec<Plan> = made.programs.iter().map(|p| p.plan.clone()).collect();
+    let hold = |plans: &[Plan]| -> BTreeSet<&str> {
+        let prove = |plan: &Plan| {
+            program::prove("Trial", plan.clone(), &machines["roll-plotter"])
+                .unwrap_or_else(|why| panic!("each by itself is sound: {why:?}"))
+        };
+        let programs: Vec<_> = plans.iter().map(prove).collect();
+        let parts: Vec<Part> = programs
+            .iter()
+            .map(|p| Part { plan: &p.plan, machine: &p.machine, verified: &p.verified })
+            .collect();
+        let lapses = across_cover(piece, &parts).err().unwrap_or_default();
+        lapses.iter().map(|lapse| lapse.name()).collect()
+    };
+    let cross = shown(&plans[1])[0];
+    let on = plans[0].setup.lay;
+    let middle = on.place(cross);
+    // An arm of the first cross, and which way it lies.
+    let arm = plans[0].steps.iter().position(|step| match step {
+        Step::Stroke { points } => {
+            let [a, b] = [points[0], points[points.len() - 1]];
+            (0..2).all(|axis| (a[axis] + b[axis] - 2 * middle[axis]).abs() <= 2)
+                && (0..2).any(|axis| (a[axis] - b[axis]).abs() == 12_000)
+        }
+        _ => false,
+    });
+    let arm = arm.expect("it is drawn");
+    let longer = |by: Um| {
+        let mut plans = plans.clone();
+        let Step::Stroke { points } = &mut plans[0].steps[arm] else { panic!("a stroke") };
+        let axis = usize::from(points[0][0] == points[1][0]);
+        let sense = (points[1][axis] - points[0][axis]).signum();
+        points[0][axis] -= sense * by;
+        points[1][axis] += sense * by;
+        hold(&plans)
+    };
+    assert_eq!(longer(29), BTreeSet::new());
+    assert_eq!(longer(-29), BTreeSet::new());
+    assert!(longer(32).contains("no-cross"));
+    assert!(longer(-32).contains("no-cross"));
+    let mut third = plans.clone();
+    let arm = third[0].steps[arm].clone();
+    third[0].steps.push(arm);
+    assert_eq!(hold(&third), BTreeSet::from(["unwanted"]));
 }
