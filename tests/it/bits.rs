@@ -6,7 +6,7 @@ use bradawl::{
     machine::{self, Machine, Work},
     make::{self, Made, Refused, Wanted},
     paper::Paper,
-    plan::{Plan, Step, mm},
+    plan::{Plan, Step, mm, um},
     program,
     route::{Cost, Effort},
     verify::{self, Part, across},
@@ -271,6 +271,33 @@ fn a_plan_whose_last_bit_leaves_another_diameter_is_objected_to() {
     // Only marked where they start.
     let spotted = Plan { steps: plan.steps[..b].to_vec(), ..plan.clone() };
     assert_eq!(hold(&spotted), BTreeSet::from(["wrong-depth", "wrong-diameter"]));
+    // The wide bit for the marks goes deeper than it may, and stands in the hole for good.
+    let deep = |bit: u32, depth: f64| {
+        let mut plan = plan.clone();
+        let mut fitted = 0;
+        for step in &mut plan.steps {
+            match step {
+                Step::Fit { tool, .. } => fitted = *tool,
+                Step::Drill { depth: deep, .. } if fitted == bit => *deep = um(depth),
+                _ => {}
+            }
+        }
+        hold(&plan)
+    };
+    assert_eq!(deep(4, 1.505), BTreeSet::new());
+    assert_eq!(deep(4, 1.506), BTreeSet::from(["wrong-diameter"]));
+    // Right through the board, or hardly so.
+    let through = |depth: f64| {
+        let mut plan = plan.clone();
+        for step in &mut plan.steps {
+            if let Step::Drill { depth: deep, .. } = step {
+                *deep = (*deep).min(um(depth));
+            }
+        }
+        hold(&plan)
+    };
+    assert_eq!(through(11.995), BTreeSet::new());
+    assert_eq!(through(11.994), BTreeSet::from(["wrong-depth"]));
 }
 
 #[test]

@@ -254,6 +254,7 @@ fn what_is_missing_or_wrong_over_all_set_ups_is_found() {
     assert_eq!(spoilt(&|sheet| sheet.engraved_depth = 0.9), ["gouged", "not-cut"]);
     assert_eq!(spoilt(&|sheet| sheet.engraved[0][0].x += 1.0), ["not-cut"]);
     assert_eq!(spoilt(&|sheet| sheet.others[0].depth = Some(7.0)), ["wrong-depth"]);
+    assert_eq!(spoilt(&|sheet| sheet.others[0].depth = Some(9.0)), ["wrong-depth"]);
     assert_eq!(spoilt(&|sheet| sheet.others[0].depth = None), ["wrong-depth"]);
     let narrower = |sheet: &mut HoleSheet| {
         let middle = sheet.size[0] / 2.0;

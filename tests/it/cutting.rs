@@ -293,6 +293,22 @@ fn a_tool_changed_over_the_work_is_objected_to() {
         verify(without.join("\n") + "\n", &program.plan, &program.machine).expect_err("wrong");
     let names: Vec<&str> = wrong.iter().map(|objection| objection.name()).collect();
     assert_eq!(names, ["changed-elsewhere"]);
+    // A hair beside the place for it, on each side.
+    for (axis, letter) in ['X', 'Y'].iter().enumerate() {
+        for (by, objected) in [(0.005, false), (-0.005, false), (0.006, true), (-0.006, true)] {
+            let mut at = program.plan.change_at.map(mm);
+            let park = format!("G0 X{:.3} Y{:.3}", at[0], at[1]);
+            assert_eq!(lines[place], park);
+            at[axis] += by;
+            let mut beside: Vec<String> = lines.iter().map(|line| line.to_string()).collect();
+            beside[place] = format!("G0 X{:.3} Y{:.3}", at[0], at[1]);
+            assert_eq!(
+                said(program, &beside).contains("changed-elsewhere"),
+                objected,
+                "{letter} {by}"
+            );
+        }
+    }
 }
 
 /// The lines with every word of place in each move, so that one can be spoilt by itself.

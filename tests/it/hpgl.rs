@@ -7,7 +7,7 @@ use bradawl::{
     paper::Paper,
     program::Program,
     route::Effort,
-    sim::{Move, PenState, Setting, rehearse_hpgl},
+    sim::{Move, MoveKind, PenState, Setting, rehearse_hpgl},
     verify::verify,
 };
 use std::collections::BTreeMap;
@@ -133,4 +133,70 @@ fn the_pen_is_up_after_in_and_stands_where_the_machine_parks_it() {
     assert_eq!(drawn(text, &machine), [corners]);
     machine.motion.park = [100.0, 50.0];
     assert_eq!(drawn("IN;SP1;PD0,0;PU4000,2000;SP0;", &machine), [[[100.0, 50.0], [0.0, 0.0]]]);
+}
+
+/// Which rules a text breaks, and on which lines.
+fn broken(text: &str) -> Vec<(&'static str, u64)> {
+    let machine = &machines()["hpgl-plotter"];
+    let rehearsal = rehearse_hpgl(text, &Setting { machine, work: None }, |_| {});
+    let faults = rehearsal.faults.iter();
+    faults.map(|fault| (fault.rule.name(), fault.line)).collect()
+}
+
+#[test]
+fn instructions_are_told_from_each_other_and_from_words() {
+    let right =
+        "IN;\nSP1;\nPA;\nCO\"a, no. 1\";\nVS5;\nPU400,400;\nPD800,400;\nPU;\nPU0,0;\nSP0;\n";
+    assert_eq!(broken(right), []);
+    assert_eq!(broken(&right.replace('\n', "\r\n")), []);
+    assert_eq!(broken(&right.replace("PU400,400", " P U 400 ,\n400")), []);
+    // A semicolon among words ends none of them, and some plotters think otherwise.
+    assert_eq!(broken(&right.replace("a, no", "a; no")), [("acted-upon", 4)]);
+    let stops = |old: &str, new: &str, line: u64| {
+        let spoilt = right.replacen(old, new, 1);
+        assert_ne!(spoilt, right);
+        assert_eq!(broken(&spoilt).last(), Some(&("not-rehearsed", line)), "{spoilt}");
+    };
+    // Words that would end a comment, or are none; a quote too few or too many.
+    for words in ["a(", "a)", "a\nb", "a\tb", "\u{e4}"] {
+        stops("a, no. 1", words, 4);
+    }
+    stops("CO\"a", "COa", 4);
+    stops("1\";", "1;", 4);
+    stops("CO\"a", "CO\"a\"b", 4);
+    for speed in ["VS0", "VS-5", "VS", "VS5,5", "VS5.5"] {
+        stops("VS5", speed, 5);
+    }
+    for place in ["400", "400,400,", "400,x", "16777216,0", "0,-16777216", "1e3,0"] {
+        stops("400,400", place, 6);
+    }
+    stops("SP1", "SP2", 2);
+    stops("IN;", "IN1;", 1);
+    stops("IN;", "I;", 1);
+    stops("PA;", "PA400,400;", 3);
+    stops("PA;", "\n\nPR;", 5);
+    stops("PA;", "PA\n;\nPR;", 5);
+    stops("SP0;", "SP0;\nPU;", 11);
+    stops("SP0;", "SP0", 10);
+    // What is broken after that is not known.
+    let early = right.replace("PU400", "PU-400").replace("PU0,0;", "PR;\nPU-800,0;PU0,0;");
+    let found = broken(&early);
+    assert_eq!(found.last(), Some(&("not-rehearsed", 9)));
+    assert!(found.iter().all(|(_, line)| *line <= 9), "{found:?}");
+    assert!(found.contains(&("outside-bed", 6)), "{found:?}");
+}
+
+/// Each time that the pen is set down or lifted it settles, and not where it is so already.
+#[test]
+fn the_pen_settles_by_itself() {
+    let mut machine = machines().remove("hpgl-plotter").expect("there");
+    machine.pen.as_mut().expect("a pen").settle = 0.2;
+    let mut waits = Vec::new();
+    let text = "IN;SP1;VS5;PU400,400;PD800,400;PD800,800;PU;PU0,0;SP0;";
+    rehearse_hpgl(text, &Setting { machine: &machine, work: None }, |step| {
+        if step.kind == MoveKind::Dwell {
+            waits.push((step.pen, step.seconds));
+        }
+    });
+    assert_eq!(waits, [(Some(PenState::Down), 0.2), (Some(PenState::Up), 0.2)]);
 }

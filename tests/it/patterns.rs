@@ -5,7 +5,12 @@ use crate::{
     messages::job_message,
 };
 use approx::assert_relative_eq;
-use bradawl::layout::{self, Layout, LineKind, Neighbours};
+use bradawl::{
+    layout::{self, Layout, LineKind, Neighbours},
+    plan::{Step, um},
+    program,
+    verify::{Part, across},
+};
 
 fn laid_out(changes: &[(&str, &str)]) -> Layout {
     layout::lay_out(&job(&job_text(changes))).unwrap_or_else(|wrong| panic!("{wrong:#?}"))
@@ -476,6 +481,23 @@ fn flutes_are_marked_in_one_direction() {
         program.verified.rehearsal().strokes
     };
     assert!(strokes("foam.nc") >= 7);
+    // From the end of a groove to elsewhere is no groove.
+    let program = made.programs.iter().find(|p| p.file == "foam.nc").expect("made");
+    let unwanted = |from: [i64; 2], to: [i64; 2]| {
+        let mut plan = program.plan.clone();
+        plan.steps.push(Step::Stroke { points: vec![from, to] });
+        let other = program::prove("Trial", plan, &program.machine).expect("sound by itself");
+        let (plan, machine, verified) = (&other.plan, &other.machine, &other.verified);
+        across(&found.foam, &[Part { plan, machine, verified }]).is_err()
+    };
+    let lay = program.plan.setup.lay;
+    for ends in &found.foam.grooves {
+        let [a, b] = ends.map(|end| lay.place([um(end.x), um(end.y)]));
+        let aside = [(a[0] + b[0]) / 2 + 40_000, (a[1] + b[1]) / 2];
+        for (from, to) in [(a, aside), (aside, a), (b, aside), (aside, b)] {
+            assert!(unwanted(from, to), "{from:?} {to:?}");
+        }
+    }
 }
 
 /// The relative neighbours of an even grid are those that its pattern joins by pleats.

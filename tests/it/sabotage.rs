@@ -1,6 +1,6 @@
 //! Accepted programs, spoilt in every way we could think of: the checker must object each time.
 
-use crate::demo::{Demo, demos, job, job_text, machines};
+use crate::demo::{Demo, board, demos, job, job_text, machines};
 use bradawl::{
     machine::{Machine, Work},
     make::{self, Wanted},
@@ -15,10 +15,13 @@ type Lines = Vec<String>;
 /// One way to spoil a program; `None` where it does not apply.
 type Sabotage = fn(&Lines) -> Option<Lines>;
 
-const SABOTAGES: [(&str, Sabotage); 24] = [
+const SABOTAGES: [(&str, Sabotage); 25] = [
     ("a place moved by a tenth", |l| change(l, middle(l, is_place)?, |line| shift(line, 'X', 0.1))),
     ("a place moved by six thousandths", |l| {
         change(l, middle(l, is_place)?, |line| shift(line, 'Y', 0.006))
+    }),
+    ("a place moved back by six thousandths", |l| {
+        change(l, middle(l, is_place)?, |line| shift(line, 'Y', -0.006))
     }),
     ("all of one place left out", |l| {
         let from = middle(l, is_place)?;
@@ -463,4 +466,87 @@ fn a_hole_made_in_another_way_than_planned_is_objected_to() {
         l.splice(at..at, ["M3 S90", "M5"].map(str::to_string));
     };
     assert_eq!(objections(&on_servo, Work::Fabric, dot), ["pen-not-settled"]);
+}
+
+/// A hole of 10 mm, bored by a cutter of 6 mm on a circle of 2 mm, turn by turn and chord by chord.
+#[test]
+fn a_hole_bored_hardly_otherwise_than_planned_is_objected_to() {
+    let bored = [("board", "[board]\nthickness = \"12 mm\"\nhole = \"10 mm\"")];
+    let said = |spoil: &dyn Fn(&mut Lines)| objections(&bored, Work::Board, spoil);
+    let first = |l: &Lines| l.iter().position(|line| line.starts_with("G3")).expect("a turn");
+    let last = |l: &Lines| l.iter().position(|line| line.starts_with("G1 X")).expect("it") - 1;
+    let contact = ["unplanned-contact", "hole-missing"];
+    // The other way round it is as good, and as steep.
+    let other_way = |l: &mut Lines| {
+        for line in l.iter_mut().filter(|line| line.starts_with("G3")) {
+            *line = line.replacen("G3", "G2", 1);
+        }
+    };
+    assert_eq!(said(&other_way), [""; 0]);
+    let steep_the_other_way = |l: &mut Lines| {
+        let at = last(l) - 3;
+        l.remove(at);
+        other_way(l);
+    };
+    assert_eq!(said(&steep_the_other_way), ["hole-steep"]);
+    // All that a turn goes down in its first half.
+    let halves = |l: &mut Lines, at: usize, z: [&str; 2]| {
+        let x = l[at].split(' ').nth(1).and_then(|word| word.strip_prefix('X'));
+        let x = x.expect("an X").to_string();
+        let over: f64 = x.parse::<f64>().expect("a number") - 4.0;
+        l[at] = format!("G3 X{over:.3} Z{} I-2.000 J0.000 F1200", z[0]);
+        l.insert(at + 1, format!("G3 X{x} Z{} I2.000 J0.000 F1200", z[1]));
+    };
+    assert_eq!(said(&|l| halves(l, first(l), ["-1.500", "-3.000"])), [""; 0]);
+    assert_eq!(said(&|l| halves(l, first(l), ["-3.000", "-3.000"])), ["hole-steep"]);
+    // On a greater circle at the bottom; on another middle, twice; all of it on a greater or lesser circle.
+    let greater = |l: &mut Lines| {
+        let at = last(l);
+        let turn = shift(&l[at], 'X', 1.0).expect("an X").replace("I-2.", "I-3.");
+        let out = turn.split(" Y").next().expect("an X").replace("G3", "G1");
+        l.splice(at + 1..at + 1, [out, turn]);
+    };
+    assert_eq!(said(&greater), contact);
+    let astray_twice = |l: &mut Lines| {
+        let at = last(l);
+        let other = l[at].replace("I-2.000", "I2.000");
+        l.splice(at + 1..at + 1, [other.clone(), other]);
+    };
+    assert_eq!(said(&astray_twice), contact);
+    let all_on = |l: &mut Lines, by: f64| {
+        let (from, to) = (first(l) - 3, last(l));
+        for line in &mut l[from..=to] {
+            if let Some(moved) = shift(line, 'X', by) {
+                *line = moved.replace("I-2.000", &format!("I{:.3}", -2.0 - by));
+            }
+        }
+    };
+    for by in [0.005, -0.005] {
+        assert_eq!(said(&|l| all_on(l, by)), [""; 0], "{by}");
+    }
+    for by in [0.006, -0.006, 0.1] {
+        assert_eq!(said(&|l| all_on(l, by)), contact, "{by}");
+    }
+    // In chords: a whole turn of them left out, so that the next begins with a step down.
+    let mut chords = machines();
+    chords.get_mut("bench-router").expect("a demo machine").speech.arcs = false;
+    let a_turn_less = |l: &mut Lines| {
+        let from = l.iter().position(|line| line.starts_with("G1 Z0.000")).expect("it") + 1;
+        let place = |line: &str| line.split(" Z").next().map(str::to_string);
+        let turn = (from + 1..).find(|&i| place(&l[i]) == place(&l[from])).expect("a turn") - from;
+        l.drain(from + turn..from + 2 * turn);
+    };
+    assert_eq!(objections_on(&chords, &bored, Work::Board, a_turn_less), ["hole-steep"]);
+    // Chords that are too coarse for the machine file: the hole has flats.
+    let mut made = |error: f64| {
+        let router = chords.get_mut("bench-router").expect("a demo machine");
+        router.speech.chord_error = error;
+        board(&job(&job_text(&bored)), &chords).expect("it can be made").programs.remove(0)
+    };
+    let [fine, coarse] = [0.02, 0.15].map(&mut made);
+    let text = coarse.verified.text().to_string();
+    assert!(verify(text, &coarse.plan, &coarse.machine).is_ok());
+    let text = coarse.verified.text().to_string();
+    let found = verify(text, &fine.plan, &fine.machine).expect_err("too coarse");
+    assert!(found.iter().any(|objection| objection.name() == "hole-missing"), "{found:?}");
 }

@@ -5,12 +5,16 @@ use approx::assert_abs_diff_eq;
 use bradawl::{
     machine::Machine,
     sim::{
-        Ending, Kind, Move, MoveKind, Rehearsal, Setting, rehearse,
+        Ending, Kind, Move, MoveKind, Rehearsal, Ring, Setting, rehearse, rings,
         timing::{Chain, Leg, joint_squared},
     },
 };
 use proptest::prelude::*;
-use std::{fs, path::Path};
+use std::{
+    f64::consts::{PI, TAU},
+    fs,
+    path::Path,
+};
 
 fn router() -> Machine {
     machines().remove("bench-router").expect("a demo machine")
@@ -313,5 +317,97 @@ proptest! {
         prop_assert!(trace.iter().all(|s| s.seconds.is_finite() && s.to.iter().all(|v| v.is_finite())));
         let (second, _) = run(&router(), program.as_bytes());
         prop_assert_eq!(first, second);
+    }
+}
+
+/// The circle that straight cuts from place to place are told to be chords of, if of any.
+fn ring(points: &[[f64; 3]]) -> Option<Ring> {
+    let [x, y, z] = points[0];
+    let mut text = format!("G21 G90 G17 G0 X{x:.9} Y{y:.9} Z20\nG1 Z{z:.9} F100\n");
+    for [x, y, z] in &points[1..] {
+        text.push_str(&format!("X{x:.9} Y{y:.9} Z{z:.9}\n"));
+    }
+    let (_, trace) = run(&router(), (text + "G0 Z20\n").as_bytes());
+    let rings = rings(&trace);
+    assert!(rings[0].is_none() && rings[1..].iter().all(|ring| *ring == rings[1]), "{rings:?}");
+    rings[1]
+}
+
+/// So many places round a circle about X100 Y90, and one more; each turn goes down by `down`.
+fn round(count: u32, radius: f64, turns: f64, down: f64) -> Vec<[f64; 3]> {
+    let at = |i: u32| {
+        let turn = turns * f64::from(i) / f64::from(count);
+        let (sin, cos) = (turn * TAU).sin_cos();
+        [100.0 + radius * cos, 90.0 + radius * sin, -1.0 - turn.abs() * down]
+    };
+    (0..=count).map(at).collect()
+}
+
+#[test]
+fn chords_are_told_by_their_circle() {
+    let told = |points: &[[f64; 3]], [radius, error, per_turn, turned]: [f64; 4]| {
+        let ring = ring(points).expect("a circle");
+        for (found, by_hand) in [
+            (ring.centre[0], 100.0),
+            (ring.centre[1], 90.0),
+            (ring.radius, radius),
+            (ring.chord_error, error),
+            (ring.per_turn, per_turn),
+            (ring.turned, turned),
+        ] {
+            assert_abs_diff_eq!(found, by_hand, epsilon = 1e-6);
+        }
+    };
+    // A chord's middle is off by r (1 - cos of half its angle).
+    let error = |radius: f64, angle: f64| radius * (1.0 - (angle / 2.0).cos());
+    told(&round(8, 2.0, 1.0, 0.0), [2.0, error(2.0, TAU / 8.0), 0.0, TAU]);
+    told(&round(8, 2.0, -1.0, 0.0), [2.0, error(2.0, TAU / 8.0), 0.0, TAU]);
+    told(&round(8, 9.0, 0.25, 0.0), [9.0, error(9.0, PI / 16.0), 0.0, PI / 2.0]);
+    told(&round(12, 5.0, 1.0, 0.0), [5.0, error(5.0, TAU / 12.0), 0.0, TAU]);
+    // No circle of so few, and none of a corner more than a fifth of a millimetre off.
+    assert_eq!(ring(&round(7, 1.0, 1.0, 0.0)), None);
+    assert_eq!(ring(&round(8, 5.0, 1.0, 0.0)), None);
+    // Evenly down; then the second turn twice as steep; then up.
+    let error_of_12 = error(2.0, TAU / 12.0);
+    for turns in [3.0, -3.0] {
+        let coil = round(36, 2.0, turns, 0.5);
+        told(&coil, [2.0, error_of_12, 0.5, 3.0 * TAU]);
+        let mut steep = coil.clone();
+        steep.iter_mut().skip(13).for_each(|p| p[2] -= 0.5);
+        told(&steep, [2.0, error_of_12, 1.0, 3.0 * TAU]);
+        told(&round(36, 2.0, turns, -0.25), [2.0, error_of_12, 0.0, 3.0 * TAU]);
+    }
+    // A place beside the circle, wherever it comes.
+    for at in [0, 1, 11, 23] {
+        for (by, is_one) in [(0.004, true), (-0.004, true), (0.008, false), (-0.008, false)] {
+            let mut points = round(24, 2.0, 0.97, 0.0);
+            for axis in 0..2 {
+                points[at][axis] += by * (points[at][axis] - [100.0, 90.0][axis]) / 2.0;
+            }
+            assert_eq!(ring(&points).is_some(), is_one, "{at} {by}");
+        }
+    }
+    // Out to the middle, beside it, and elsewhere.
+    let turn = round(24, 2.0, 1.0, 0.0);
+    let out_to = |x: f64, y: f64| ring(&[&turn[..], &[[x, y, -1.0]]].concat());
+    assert_eq!(out_to(100.0, 90.0), ring(&turn));
+    assert!(out_to(100.004, 90.004).is_some());
+    for [x, y] in [[100.0, 90.008], [99.992, 90.0], [104.0, 90.0], [100.0, 88.0]] {
+        assert_eq!(out_to(x, y), None);
+    }
+    // There and back again.
+    let back: Vec<[f64; 3]> = turn.iter().rev().skip(1).copied().collect();
+    assert_eq!(ring(&[&turn[..], &back].concat()), None);
+    // Hardly bent, of 20 mm: the root of the mean square off a straight line is 0.3 of what it is off in its middle.
+    for lies in [0.0, 0.6, PI / 2.0, 2.2] {
+        let bent = |radius: f64| -> Vec<[f64; 3]> {
+            let at = |i: i32| {
+                let (sin, cos) = (lies + f64::from(i) / radius).sin_cos();
+                [100.0 + radius * (cos - lies.cos()), 90.0 + radius * (sin - lies.sin()), -1.0]
+            };
+            (-10..=10).map(at).collect()
+        };
+        assert!((ring(&bent(2000.0)).expect("one").radius - 2000.0).abs() < 1.0, "{lies}");
+        assert_eq!(ring(&bent(3500.0)), None, "{lies}");
     }
 }

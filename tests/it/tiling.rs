@@ -277,6 +277,10 @@ fn a_line_of_the_cover_is_drawn_once_and_to_its_ends() {
     let (left, right_hand) = ([to(100.0), to(300.0)], [to(200.0), to(500.0)]);
     assert_eq!(told(&[left, right_hand], &[&right_hand, &left]), right);
     assert_eq!(told(&[left, right_hand], &[&[to(250.0), to(500.0)], &left]), not_drawn);
+    // What the pen goes back over is its own line, not the other that lies there.
+    let back = [long[0], long[1], to(200.0)];
+    assert_eq!(told(&[long, right_hand], &[&back, &right_hand]), right);
+    assert_eq!(one(&[&[to(250.0), to(400.0), to(249.0)], &[to(249.0), to(100.0)]]), right);
     // Wherever its middle lies.
     let aslant = [[110.0, 320.0], [430.0, 80.0]];
     let at = |share: f64| {
@@ -336,6 +340,15 @@ fn a_cross_between_tiles_has_two_arms_of_its_length() {
     assert_eq!(longer(-29), BTreeSet::new());
     assert!(longer(32).contains("no-cross"));
     assert!(longer(-32).contains("no-cross"));
+    // Where the cloth is moved on the pen does not go back over its own line.
+    let mut back = plans.clone();
+    let stroke = back[0].steps.iter_mut().enumerate().find_map(|(i, step)| match step {
+        Step::Stroke { points } if i != arm && points.len() == 2 => Some(points),
+        _ => None,
+    });
+    let stroke = stroke.expect("a straight line");
+    stroke.push(stroke[0]);
+    assert_eq!(hold(&back), BTreeSet::from(["drawn-twice"]));
     let mut third = plans.clone();
     let arm = third[0].steps[arm].clone();
     third[0].steps.push(arm);
