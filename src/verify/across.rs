@@ -106,6 +106,11 @@ pub enum Lapse {
         found: u32,
         wanted: u32,
     },
+    /// A bridge is lower or shorter than it was asked for, mm from the sheet's corner.
+    WeakTab {
+        what: &'static str,
+        at: [f64; 2],
+    },
     /// A cut takes wood that belongs to the panel, mm from the sheet's corner.
     Gouged {
         setup: u32,
@@ -129,6 +134,7 @@ impl Lapse {
             Lapse::WrongDepth { .. } => "wrong-depth",
             Lapse::NotCut { .. } => "not-cut",
             Lapse::WrongTabs { .. } => "wrong-tabs",
+            Lapse::WeakTab { .. } => "weak-tab",
             Lapse::NotDrawn { .. } => "not-drawn",
             Lapse::DrawnTwice { .. } => "drawn-twice",
             Lapse::NoCross { .. } => "no-cross",
@@ -160,6 +166,9 @@ impl fmt::Display for Lapse {
             }
             Lapse::WrongTabs { what, found, wanted } => {
                 write!(f, "{what} is left with {found} tabs, not {wanted}")
+            }
+            Lapse::WeakTab { what, at: [x, y] } => {
+                write!(f, "a tab of {what} at {x:.2}, {y:.2} of the sheet is too low or too short")
             }
             Lapse::NotDrawn { what, at: [x, y] } => {
                 write!(f, "{what} at {x}, {y} of the cloth is drawn in no set-up")
@@ -306,7 +315,7 @@ fn width(part: &Part, visit: &Visit) -> f64 {
 }
 
 /// The first place of a cut that takes wood of the panel: nearer to it than the tool is wide, or within it. Letters
-/// no deeper than they are asked for are meant to.
+/// no deeper than they are asked for are meant to, along their own lines.
 fn gouge(sheet: &HoleSheet, part: &Part, cut: &[Move]) -> Option<Lapse> {
     let tools = &part.machine.tools;
     let setup = part.plan.setup.number;
@@ -314,17 +323,30 @@ fn gouge(sheet: &HoleSheet, part: &Part, cut: &[Move]) -> Option<Lapse> {
     // Chords may be so far within their arcs.
     let graze = GRAZE + if speech.arcs { 0.0 } else { speech.chord_error };
     let lowest = cut.iter().map(|step| step.to[2]).fold(0.0, f64::min);
-    if -lowest <= sheet.engraved_depth + mm(SLACK) {
-        return None;
-    }
+    let shallow = -lowest <= sheet.engraved_depth + mm(SLACK);
+    let on_letter = |at: [f64; 2]| {
+        let mut lines = sheet.engraved.iter().flat_map(|stroke| stroke.windows(2));
+        shallow
+            && lines
+                .any(|line| beside([[line[0].x, line[0].y], [line[1].x, line[1].y]], at) <= GRAZE)
+    };
     cut.iter().find_map(|step| {
         let tool = tools.iter().find(|tool| Some(tool.number) == step.tool)?;
         let wide = tool.diameter / 2.0 - graze;
         let on_sheet = |p: [f64; 2]| part.plan.setup.lay.back(p.map(um)).map(mm);
         let mut places = cuts::places(step, LOOK).into_iter().map(on_sheet);
-        let at = places.find(|at| sheet.inside(*at) > -wide)?;
+        let at = places.find(|at| sheet.inside(*at) > -wide && !on_letter(*at))?;
         Some(Lapse::Gouged { setup, line: step.line, at })
     })
+}
+
+/// How far a place is from a straight line between two others, mm.
+fn beside([a, b]: [[f64; 2]; 2], at: [f64; 2]) -> f64 {
+    let [way, from_a] = [b, at].map(|p| [p[0] - a[0], p[1] - a[1]]);
+    let square = way[0] * way[0] + way[1] * way[1];
+    let share = (from_a[0] * way[0] + from_a[1] * way[1]) / square;
+    let share = if square == 0.0 { 0.0 } else { share.clamp(0.0, 1.0) };
+    distance([0, 1].map(|axis| a[axis] + share * way[axis]), at)
 }
 
 /// The middles of the marks, each once: a mark is two lines that cross in the middle. A groove is none.

@@ -153,6 +153,8 @@ enum Left {
     Through,
     /// Cut down to a tab.
     Tab,
+    /// Cut lower than a tab is high, and not through.
+    Low,
     /// No cutter gets into such a corner, but one comes near it.
     Corner,
     Uncut,
@@ -166,7 +168,8 @@ struct Looked {
     left: Left,
 }
 
-/// The first place that is not cut, or that is a tab too long; and tabs that are not as many as those asked for.
+/// The first place that is not cut, or that is a tab too long, too short or too low; and tabs that are not as many as
+/// those asked for.
 fn left_of_edge(sheet: &HoleSheet, what: &'static str, way: Edge, all: &[Cuts]) -> Option<Lapse> {
     let radii = radii(sheet, all, true);
     let tab = sheet.thickness - sheet.tabs.height;
@@ -183,7 +186,8 @@ fn left_of_edge(sheet: &HoleSheet, what: &'static str, way: Edge, all: &[Cuts]) 
             .flat_map(|&r| all.iter().filter_map(move |cuts| cuts.lowest(beside(r), r)));
         match depths.min_by(f64::total_cmp) {
             Some(z) if z <= mm(SLACK) - sheet.thickness => Left::Through,
-            Some(z) if z <= mm(SLACK) - tab => Left::Tab,
+            Some(z) if (z + tab).abs() <= mm(SLACK) => Left::Tab,
+            Some(z) if z < -tab => Left::Low,
             _ => Left::Uncut,
         }
     };
@@ -197,6 +201,9 @@ fn left_of_edge(sheet: &HoleSheet, what: &'static str, way: Edge, all: &[Cuts]) 
     let not_cut = |place: &Looked| Lapse::NotCut { what, at: place.at };
     if let Some(place) = places.iter().find(|place| place.left == Left::Uncut) {
         return Some(not_cut(place));
+    }
+    if let Some(place) = places.iter().find(|place| place.left == Left::Low) {
+        return Some(Lapse::WeakTab { what, at: place.at });
     }
     // A tab may go round a corner that no cutter gets into.
     places.retain(|place| place.left != Left::Corner);
@@ -213,6 +220,9 @@ fn left_of_edge(sheet: &HoleSheet, what: &'static str, way: Edge, all: &[Cuts]) 
     let longest = sheet.tabs.length + 2.0 * widest + 2.0 * STEP;
     if let Some(tab) = tabs.iter().find(|tab| length(tab) > longest) {
         return Some(not_cut(&tab[0]));
+    }
+    if let Some(tab) = tabs.iter().find(|tab| length(tab) < sheet.tabs.length - 2.0 * STEP) {
+        return Some(Lapse::WeakTab { what, at: tab[0].at });
     }
     // A short way has room for fewer.
     let least = if way == Edge::Outline { sheet.tabs.count.min(FEWEST_TABS) } else { 0 };

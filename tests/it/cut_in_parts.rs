@@ -8,12 +8,13 @@ use bradawl::{
     layout::{HoleSheet, Name},
     machine::{KeepClear, Machine, Work},
     make::{Made, Refused},
+    outline::Corner,
     plan::{Plan, Step, Thing, mm, um},
     sim::Move,
     verify::{Lapse, Part, across},
 };
 use proptest::prelude::*;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// An arched back with a socket, a name and two other holes, wider than the bench router.
 fn lobby(cut_out: &str) -> String {
@@ -252,7 +253,7 @@ fn what_is_missing_or_wrong_over_all_set_ups_is_found() {
     assert_eq!(spoilt(&|sheet| sheet.tabs.height = 2.0), ["not-cut"]);
     assert_eq!(spoilt(&|sheet| sheet.thickness += 1.0), ["not-cut"]);
     assert_eq!(spoilt(&|sheet| sheet.engraved_depth = 0.9), ["gouged", "not-cut"]);
-    assert_eq!(spoilt(&|sheet| sheet.engraved[0][0].x += 1.0), ["not-cut"]);
+    assert_eq!(spoilt(&|sheet| sheet.engraved[0][0].x += 1.0), ["gouged", "not-cut"]);
     assert_eq!(spoilt(&|sheet| sheet.others[0].depth = Some(7.0)), ["wrong-depth"]);
     assert_eq!(spoilt(&|sheet| sheet.others[0].depth = Some(9.0)), ["wrong-depth"]);
     assert_eq!(spoilt(&|sheet| sheet.others[0].depth = None), ["wrong-depth"]);
@@ -265,6 +266,78 @@ fn what_is_missing_or_wrong_over_all_set_ups_is_found() {
     one_more.name = Name::own("H9").expect("a name");
     one_more.at.x += 60.0;
     assert_eq!(spoilt(&|sheet| sheet.others.push(one_more.clone())), ["not-made"]);
+}
+
+/// The panel's edge with a thorn of a millimetre on it, 6 mm wide, in one of its pieces.
+fn with_thorn(edge: &[Corner], piece: usize, share: f64) -> Vec<Corner> {
+    let (from, to) = (&edge[piece], &edge[(piece + 1) % edge.len()]);
+    let way = [0, 1].map(|axis| to.at[axis] - from.at[axis]);
+    let angle = 4.0 * from.bulge.atan();
+    // A place of the piece, and a millimetre outwards from it.
+    let at = |share: f64| match from.bulge {
+        0.0 => {
+            let long = way[0].hypot(way[1]);
+            let on = [0, 1].map(|axis| from.at[axis] + share * way[axis]);
+            (on, [on[0] + way[1] / long, on[1] - way[0] / long])
+        }
+        bulge => {
+            let off = (1.0 - bulge * bulge) / (4.0 * bulge);
+            let centre = [
+                from.at[0] + way[0] / 2.0 - off * way[1],
+                from.at[1] + way[1] / 2.0 + off * way[0],
+            ];
+            let (sin, cos) = (angle * share).sin_cos();
+            let [x, y] = [from.at[0] - centre[0], from.at[1] - centre[1]];
+            let out = [x * cos - y * sin, x * sin + y * cos];
+            let more = 1.0 + bulge.signum() / out[0].hypot(out[1]);
+            ([0, 1].map(|i| centre[i] + out[i]), [0, 1].map(|i| centre[i] + more * out[i]))
+        }
+    };
+    let half = 3.0 / distance(at(0.0).0, at(1.0).0);
+    let corner = |at: [f64; 2], share: f64| Corner { at, bulge: (angle * share / 4.0).tan() };
+    let mut edge = edge.to_vec();
+    let thorn = [
+        corner(from.at, share - half),
+        corner(at(share - half).0, 0.0),
+        corner(at(share).1, 0.0),
+        corner(at(share + half).0, 1.0 - share - half),
+    ];
+    edge.splice(piece..=piece, thorn);
+    edge
+}
+
+/// Wherever along a leg of the cut, a straight one or a curved one, it takes what the panel is more.
+#[test]
+fn a_gouge_between_the_ends_of_a_leg_is_found() {
+    for way in ["conventional", "climb"] {
+        let text = job_text(&[
+            ("panel", "[panel.arch]\nwidth = 620\nheight = 460\nrise = 120"),
+            (
+                "board",
+                &format!(
+                    "[board]\nthickness = 12\nhole = 8\ncut_out = {{ margin = 50, cut = \"{way}\" }}"
+                ),
+            ),
+        ]);
+        let made = board(&text, &machines());
+        let sheet = &made.layout.board;
+        let mut tried = BTreeSet::new();
+        for piece in 0..sheet.edge.len() {
+            let [from, to] = [piece, (piece + 1) % sheet.edge.len()].map(|i| sheet.edge[i].at);
+            if distance(from, to) < 100.0 {
+                continue;
+            }
+            for share in [0.13, 0.29, 0.37, 0.61, 0.83] {
+                let mut other = sheet.clone();
+                other.edge = with_thorn(&sheet.edge, piece, share);
+                let lapses = across(&other, &parts(&made)).expect_err("a thorn is cut off");
+                let found = lapses.iter().any(|lapse| lapse.name() == "gouged");
+                assert!(found, "{way} {piece} {share}: {lapses:?}");
+            }
+            tried.insert(sheet.edge[piece].bulge == 0.0);
+        }
+        assert_eq!(tried.len(), 2, "straight and curved");
+    }
 }
 
 #[test]

@@ -383,6 +383,12 @@ fn a_cut_that_leaves_its_way_is_objected_to() {
         let from = lines[..i].iter().rposition(|line| line.starts_with("G0 X")).expect("a way");
         let to = i + lines[i..].iter().position(|line| line.starts_with("G0 X")).expect("on");
         assert_eq!(spoilt(to..to, &lines[from..to]), BTreeSet::from(["cut-doubled"]));
+        // Aside before it rises, and up at a feed.
+        let rise = i + lines[i..].iter().position(|line| line.starts_with("G0 Z")).expect("up");
+        let aside = |by: f64| [format!("G1 X{:.3} F1200", mm(legs[legs.len() - 1].to[0]) + by)];
+        assert_eq!(spoilt(rise..rise, &aside(3.0)), off_the_way);
+        assert_eq!(spoilt(rise..rise, &aside(-3.0)), off_the_way);
+        assert_eq!(spoilt(rise..rise, &["G1 Z2.000 F1200".to_string()]), off_the_way);
         // Round a corner of the opening.
         let (leg, round) = legs.iter().rev().find_map(|leg| Some((leg, leg.round?))).expect("arcs");
         let (end, centre, i) = (leg.to.map(mm), round.0.map(mm), line_of(leg));
@@ -494,6 +500,26 @@ fn a_sheet_hardly_other_than_what_was_cut_is_told_from_it() {
             legs.dedup_by_key(|leg| leg.to);
         }
         assert_eq!(spoilt(plan), BTreeSet::from(["wrong-tabs"]));
+        // Tabs a little lower than asked for, and shorter.
+        assert_eq!(other(&|sheet| sheet.tabs.height += 0.004), nothing);
+        assert_eq!(other(&|sheet| sheet.tabs.height += 0.006), BTreeSet::from(["weak-tab"]));
+        assert_eq!(other(&|sheet| sheet.tabs.length += 6.0), nothing);
+        assert_eq!(other(&|sheet| sheet.tabs.length += 12.0), BTreeSet::from(["weak-tab"]));
+        // A groove as deep as the letters, which are elsewhere; a letter half as long again.
+        let [x, y] = [sheet.size[0] / 2.0, 100.0].map(um);
+        let groove = |from: [i64; 2], to: [i64; 2]| {
+            let mut plan = program.plan.clone();
+            let depth = -um(sheet.engraved_depth);
+            let legs = [from, to].map(|[x, y]| Leg { to: [x, y, depth], round: None }).to_vec();
+            plan.steps.push(Step::Cut { what: Thing::Words, from, legs });
+            spoilt(plan)
+        };
+        assert_eq!(groove([x, y], [x + um(60.0), y]), BTreeSet::from(["gouged"]));
+        let stroke = sheet.engraved.iter().find(|stroke| stroke.len() == 2).expect("a bar");
+        let [a, b] = [0, 1].map(|i| [um(stroke[i].x), um(stroke[i].y)]);
+        assert_eq!(groove(a, b), nothing);
+        let on = [0, 1].map(|axis| b[axis] + (b[axis] - a[axis]) / 2);
+        assert_eq!(groove(a, on), BTreeSet::from(["gouged"]));
         // The opening is not cut.
         let mut plan = program.plan.clone();
         plan.steps.retain(|step| !matches!(step, Step::Cut { what: Thing::Way("an opening"), .. }));

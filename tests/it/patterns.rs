@@ -490,6 +490,8 @@ fn flutes_are_marked_in_one_direction() {
         let (plan, machine, verified) = (&other.plan, &other.machine, &other.verified);
         across(&found.foam, &[Part { plan, machine, verified }]).is_err()
     };
+    let (plan, machine, verified) = (&program.plan, &program.machine, &program.verified);
+    assert_eq!(across(&found.foam, &[Part { plan, machine, verified }]), Ok(()));
     let lay = program.plan.setup.lay;
     for ends in &found.foam.grooves {
         let [a, b] = ends.map(|end| lay.place([um(end.x), um(end.y)]));

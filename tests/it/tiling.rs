@@ -11,7 +11,7 @@ use bradawl::{
     plan::{Plan, Step, Um, mm, um},
     program,
     route::Effort,
-    verify::{Part, across_cover},
+    verify::{Part, across_cover, verify},
 };
 use std::{
     collections::{BTreeMap, BTreeSet},
@@ -278,8 +278,10 @@ fn a_line_of_the_cover_is_drawn_once_and_to_its_ends() {
     assert_eq!(told(&[left, right_hand], &[&right_hand, &left]), right);
     assert_eq!(told(&[left, right_hand], &[&[to(250.0), to(500.0)], &left]), not_drawn);
     // What the pen goes back over is its own line, not the other that lies there.
-    let back = [long[0], long[1], to(200.0)];
-    assert_eq!(told(&[long, right_hand], &[&back, &right_hand]), right);
+    let whole = [to(100.0), to(700.0)];
+    let back = [to(100.0), to(400.0), to(200.0)];
+    let rest = [to(400.0), to(700.0)];
+    assert_eq!(told(&[whole, right_hand], &[&back, &right_hand, &rest]), right);
     assert_eq!(one(&[&[to(250.0), to(400.0), to(249.0)], &[to(249.0), to(100.0)]]), right);
     // Wherever its middle lies.
     let aslant = [[110.0, 320.0], [430.0, 80.0]];
@@ -349,6 +351,15 @@ fn a_cross_between_tiles_has_two_arms_of_its_length() {
     let stroke = stroke.expect("a straight line");
     stroke.push(stroke[0]);
     assert_eq!(hold(&back), BTreeSet::from(["drawn-twice"]));
+    // It does not stop over the cross.
+    let second = &made.programs[1];
+    let [x, y] = plans[1].setup.lay.place(cross).map(mm);
+    let over = format!("G0 X{x:.3} Y{y:.3}\n");
+    let text = second.verified.text();
+    assert_eq!(text.matches(&over).count(), 1, "{text}");
+    let found = verify(text.replace(&over, ""), &second.plan, &second.machine);
+    let found = found.expect_err("passed by");
+    assert!(found.iter().all(|why| why.name() == "stroke-missing"), "{found:?}");
     let mut third = plans.clone();
     let arm = third[0].steps[arm].clone();
     third[0].steps.push(arm);

@@ -6,11 +6,13 @@ use bradawl::{
     machine::{self, Kind, Work},
     make::{self, Wanted},
     paper::Paper,
-    plan, program,
+    plan::{self, Step, mm},
+    program,
     route::Effort,
     sim::MoveKind,
+    verify::verify,
 };
-use std::fs;
+use std::{collections::BTreeSet, fs};
 
 #[test]
 fn every_machine_is_tried_by_a_ruler_and_its_outline_in_the_air() {
@@ -34,6 +36,45 @@ fn every_machine_is_tried_by_a_ruler_and_its_outline_in_the_air() {
             assert!(there, "{name}: {corner:?}");
         }
         assert!(ruler >= 45.0, "{name}: {ruler}");
+    }
+}
+
+/// A corner of the bed passed beside its place, at a feed, out of turn, or not at all.
+#[test]
+fn a_corner_shown_elsewhere_is_objected_to() {
+    for name in ["bench-router", "roll-plotter"] {
+        let machine = machines().remove(name).expect("there");
+        let (plan, _) = plan::trial(&machine).expect("it can be tried");
+        let program = program::prove("Trial", plan, &machine).expect("sound");
+        let lines: Vec<&str> = program.verified.text().lines().collect();
+        let corners = program.plan.steps.iter().find_map(|step| match step {
+            Step::Air { points } => Some(points),
+            _ => None,
+        });
+        let corners = corners.expect("the outline is shown");
+        let rapid = |at: [f64; 2]| format!("G0 X{:.3} Y{:.3}", at[0], at[1]);
+        let said = |lines: &[&str]| -> BTreeSet<&str> {
+            let verdict = verify(lines.join("\n") + "\n", &program.plan, &program.machine);
+            verdict.err().iter().flatten().map(|objection| objection.name()).collect()
+        };
+        let missing = BTreeSet::from(["stroke-missing"]);
+        // The second: the last is the first again.
+        let at = corners[1].map(mm);
+        let i = lines.iter().position(|line| *line == rapid(at)).expect("it is passed");
+        let spoilt = |with: &[&str]| said(&[&lines[..i], with, &lines[i + 1..]].concat());
+        for axis in 0..2 {
+            for (by, right) in [(0.005, true), (-0.005, true), (0.006, false), (-0.006, false)] {
+                let mut beside = at;
+                beside[axis] += by;
+                let found = spoilt(&[&rapid(beside)]);
+                assert_eq!(found.is_empty(), right, "{name} {axis} {by}: {found:?}");
+            }
+        }
+        assert_eq!(spoilt(&[]), missing);
+        assert_eq!(spoilt(&[&rapid(at).replace("G0", "G1 F1000")]), missing);
+        let mut swapped = lines.clone();
+        swapped.swap(i, i + 1);
+        assert_eq!(said(&swapped), missing);
     }
 }
 
