@@ -9,7 +9,8 @@ use bradawl::{
     machine::{KeepClear, Machine, Work},
     make::{Made, Refused},
     outline::Corner,
-    plan::{Plan, Step, Thing, mm, um},
+    plan::{Leg, Plan, Step, Thing, mm, um},
+    program,
     sim::Move,
     verify::{Lapse, Part, across},
 };
@@ -400,6 +401,98 @@ fn a_second_cutter_for_the_words_changes_nothing_for_the_outline() {
     let made = board(&text, &machines);
     assert_eq!(made.programs[0].plan.fitted(), [1, 4, 3]);
     comes_free(&made);
+}
+
+/// What a narrower cutter leaves on the way of a wider one is not cut, and where it would get in it is asked to.
+#[test]
+fn a_narrower_cutter_does_not_do_for_the_wider() {
+    let mut machines = machines();
+    let router = machines.get_mut("bench-router").expect("there");
+    let mut narrow = router.tools[2].clone();
+    (narrow.number, narrow.diameter) = (4, 3.0);
+    router.tools.push(narrow);
+    let made = |radius: u32| {
+        let opening = format!(
+            "[[opening]]\nreason = \"socket\"\nat = [0, -90]\nwidth = 60\nheight = 60\nradius = {radius}"
+        );
+        let cut_out = "[board]\nthickness = 12\nhole = 8\ncut_out = { margin = 50 }";
+        let panel = "[panel.rectangle]\nwidth = 620\nheight = 460";
+        board(
+            &job_text(&[("panel", panel), ("board", &format!("{cut_out}\n{opening}"))]),
+            &machines,
+        )
+    };
+    let names = |made: &Made, change: &dyn Fn(&mut Vec<Step>)| {
+        let mut plan = made.programs[0].plan.clone();
+        change(&mut plan.steps);
+        let program = program::prove("Trial", plan, &made.programs[0].machine)
+            .unwrap_or_else(|why| panic!("sound by itself: {why:?}"));
+        let (plan, machine, verified) = (&program.plan, &program.machine, &program.verified);
+        let lapses = across(&made.layout.board, &[Part { plan, machine, verified }]).err();
+        lapses.unwrap_or_default().iter().map(Lapse::name).collect::<Vec<_>>()
+    };
+    let fits = |step: &Step| matches!(step, Step::Fit { tool: 3, .. });
+    let fit = |steps: &[Step], number: u32| {
+        let mut step = steps.iter().find(|step| fits(step)).expect("it cuts").clone();
+        if let Step::Fit { tool, .. } = &mut step {
+            *tool = number;
+        }
+        step
+    };
+    let first = |steps: &[Step]| steps.iter().position(fits).expect("it cuts");
+    let round = made(8);
+    assert_eq!(names(&round, &|_| {}), [""; 0]);
+    // The opening with the narrow one, the outline with the wide one.
+    let opening = |steps: &mut Vec<Step>| {
+        let at = first(steps);
+        let (narrow, wide) = (fit(steps, 4), fit(steps, 3));
+        steps[at] = narrow;
+        steps.insert(at + 2, wide);
+    };
+    assert_eq!(names(&round, &opening), ["not-cut"]);
+    // A narrow one that goes through what falls out of the opening could have cut its corners.
+    let falls_out = |steps: &mut Vec<Step>| {
+        let (narrow, wide) = (fit(steps, 4), fit(steps, 3));
+        let at = first(steps);
+        let Step::Cut { from: [x, y], .. } = steps[at + 1] else { panic!("the opening") };
+        let [middle, y] = [um(360.0), y.max(um(175.0)).min(um(205.0))];
+        let from = [middle - um(12.0), y];
+        let through = Leg { to: [middle + um(12.0), y, um(-12.5)], round: None };
+        assert!((x - middle).abs() < um(40.0), "{x} {y}");
+        steps[at] = narrow;
+        steps.insert(at + 1, Step::Cut { what: Thing::Words, from, legs: vec![through] });
+        steps.insert(at + 2, wide);
+    };
+    assert_eq!(names(&round, &falls_out), [""; 0]);
+    let sharp = made(2);
+    assert_eq!(names(&sharp, &|_| {}), [""; 0]);
+    assert_eq!(names(&sharp, &falls_out), ["not-cut"]);
+}
+
+/// A slot that the cutter does not get into is left to hand tools, 10 mm of it at most.
+#[test]
+fn a_slot_that_no_cutter_gets_into_is_told_where_it_is_deep() {
+    let cut_out = "[board]\nthickness = 12\nhole = 8\ncut_out = { margin = 50 }";
+    let panel = "[panel.rectangle]\nwidth = 620\nheight = 460";
+    let made = board(&job_text(&[("panel", panel), ("board", cut_out)]), &machines());
+    let sheet = &made.layout.board;
+    let lowest = |c: &Corner| c.at[1] < 51.0;
+    let piece = (0..sheet.edge.len())
+        .find(|&i| lowest(&sheet.edge[i]) && lowest(&sheet.edge[(i + 1) % sheet.edge.len()]));
+    let piece = piece.expect("its lower edge");
+    for x in [150.0, 260.0, 410.0, 570.0] {
+        for (deep, found) in
+            [(5.0, None), (9.5, None), (10.5, Some("not-cut")), (60.0, Some("not-cut"))]
+        {
+            let mut other = sheet.clone();
+            let slot =
+                [[x - 1.0, 50.0], [x - 1.0, 50.0 + deep], [x + 1.0, 50.0 + deep], [x + 1.0, 50.0]];
+            other.edge.splice(piece + 1..piece + 1, slot.map(Corner::sharp));
+            let lapses = across(&other, &parts(&made)).err().unwrap_or_default();
+            let names: Vec<&str> = lapses.iter().map(Lapse::name).collect();
+            assert_eq!(names, found.into_iter().collect::<Vec<_>>(), "{x} {deep}");
+        }
+    }
 }
 
 /// A set-up in which nothing is drilled has no holes to tell of.

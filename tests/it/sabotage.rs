@@ -457,6 +457,29 @@ fn a_hole_made_in_another_way_than_planned_is_objected_to() {
         l[at] = shift(&l[at], 'X', 1.0).expect("an X");
     };
     assert_eq!(objections(&[], Work::Fabric, beside), ["unplanned-stroke", "stroke-missing"]);
+    // Within a stroke: a corner of it a hair aside, and two of its legs bent.
+    let corner = |l: &Lines| {
+        let whole = |i: &usize| l[*i].starts_with("G1 X") && l[*i].contains(" Y");
+        let leg = |i: &usize| whole(i) && whole(&(i + 1)) && l[i - 1].starts_with("G1 X");
+        (1..l.len() - 1).find(leg).expect("a stroke of legs aslant")
+    };
+    for axis in ['X', 'Y'] {
+        for (by, right) in [(0.005, true), (-0.005, true), (0.007, false), (-0.007, false)] {
+            let aside = |l: &mut Lines| {
+                let at = corner(l);
+                l[at] = shift(&l[at], axis, by).expect("a word");
+            };
+            let found = objections(&[], Work::Fabric, aside);
+            assert_eq!(found.is_empty(), right, "{axis} {by}: {found:?}");
+        }
+    }
+    let bent_twice = |l: &mut Lines| {
+        let at = corner(l);
+        for line in &mut l[at..=at + 1] {
+            *line = line.replacen("G1", "G2", 1).replace(" F", " R900.000 F");
+        }
+    };
+    assert_eq!(objections(&[], Work::Fabric, bent_twice), ["unplanned-stroke", "stroke-missing"]);
     let on_servo = [(
         "on",
         "[on]\nboard = \"bench-router\"\nfoam = \"bench-router\"\nfabric = \"servo-plotter\"",
