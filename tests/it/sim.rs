@@ -411,3 +411,31 @@ fn chords_are_told_by_their_circle() {
         assert_eq!(ring(&bent(3500.0)), None, "{lies}");
     }
 }
+
+/// Between two `%` a program ends without M2; after the first alone it does not.
+#[test]
+fn a_fenced_program_ends_at_its_second_fence() {
+    let machine = router();
+    let named = |program: &str| -> Vec<&str> {
+        let (rehearsal, _) = run(&machine, program.as_bytes());
+        rehearsal.faults.iter().map(|fault| fault.rule.name()).collect()
+    };
+    let body = "G21 G90 G17 G94 G54\nG0 Z20\nG0 X10 Y10\nG0 X0 Y0\n";
+    assert!(named(body).contains(&"end-missing"));
+    assert!(named(&format!("%\n{body}")).contains(&"end-missing"));
+    assert!(!named(&format!("%\n{body}%\n")).contains(&"end-missing"));
+    assert!(!named(&format!("{body}M2\n")).contains(&"end-missing"));
+}
+
+/// The numbers of a pen's words are M numbers after an M only.
+#[test]
+fn a_pens_own_numbers_are_no_words_of_the_machine() {
+    let plotter = machines().remove("servo-plotter").expect("a demo machine");
+    let named = |line: &str| -> Vec<&str> {
+        let program = format!("G21 G90 G17 G94 G54\nM5\nG4 P1\n{line}\nG0 X0 Y0\nM2\n");
+        let (rehearsal, _) = run(&plotter, program.as_bytes());
+        rehearsal.faults.iter().map(|fault| fault.rule.name()).collect()
+    };
+    assert!(!named("M3 S90").contains(&"unknown-m"));
+    assert!(named("M90").contains(&"unknown-m"));
+}
