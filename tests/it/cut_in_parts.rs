@@ -273,11 +273,11 @@ fn what_is_missing_or_wrong_over_all_set_ups_is_found() {
 fn with_thorn(edge: &[Corner], piece: usize, share: f64) -> Vec<Corner> {
     let (from, to) = (&edge[piece], &edge[(piece + 1) % edge.len()]);
     let way = [0, 1].map(|axis| to.at[axis] - from.at[axis]);
-    let angle = 4.0 * from.bulge.atan();
+    let angle = 4.0 * libm::atan(from.bulge);
     // A place of the piece, and a millimetre outwards from it.
     let at = |share: f64| match from.bulge {
         0.0 => {
-            let long = way[0].hypot(way[1]);
+            let long = distance(way, [0.0; 2]);
             let on = [0, 1].map(|axis| from.at[axis] + share * way[axis]);
             (on, [on[0] + way[1] / long, on[1] - way[0] / long])
         }
@@ -287,15 +287,15 @@ fn with_thorn(edge: &[Corner], piece: usize, share: f64) -> Vec<Corner> {
                 from.at[0] + way[0] / 2.0 - off * way[1],
                 from.at[1] + way[1] / 2.0 + off * way[0],
             ];
-            let (sin, cos) = (angle * share).sin_cos();
+            let (sin, cos) = libm::sincos(angle * share);
             let [x, y] = [from.at[0] - centre[0], from.at[1] - centre[1]];
             let out = [x * cos - y * sin, x * sin + y * cos];
-            let more = 1.0 + bulge.signum() / out[0].hypot(out[1]);
+            let more = 1.0 + bulge.signum() / distance(out, [0.0; 2]);
             ([0, 1].map(|i| centre[i] + out[i]), [0, 1].map(|i| centre[i] + more * out[i]))
         }
     };
     let half = 3.0 / distance(at(0.0).0, at(1.0).0);
-    let corner = |at: [f64; 2], share: f64| Corner { at, bulge: (angle * share / 4.0).tan() };
+    let corner = |at: [f64; 2], share: f64| Corner { at, bulge: libm::tan(angle * share / 4.0) };
     let mut edge = edge.to_vec();
     let thorn = [
         corner(from.at, share - half),

@@ -454,14 +454,14 @@ fn ties_beside_a_notch_go_the_nearer_way_and_bare_grooves_are_said() {
 fn flutes_are_marked_in_one_direction() {
     let text = job_text(&[
         ("foam", "[foam]\nthickness = 40\nhole = 20\nwork = \"mark\""),
-        ("pattern", "[pattern.flutes]\nacross = 6\nties = 3\nedge = 80"),
+        ("pattern", "[pattern.flutes]\nacross = 6\nties = 4\nedge = 80"),
         ("allowance", "[fabric.allowance.measured]\nacross = 52\ndown = 0"),
         ("on", "[on]\nboard = \"bench-router\"\nfoam = \"trim-router\"\nfabric = \"roll-plotter\""),
     ]);
     let made = made(&job(&text));
     let found = &made.layout;
     assert_relative_eq!(found.fitted.width, (720.0 - 160.0) / 6.0);
-    assert_eq!(found.buttons.len(), 7 * 3);
+    assert_eq!(found.buttons.len(), 7 * 4);
     let piece = &found.cover.pieces[0];
     let grooves: Vec<_> = piece.lines.iter().filter(|line| line.kind == LineKind::Pleat).collect();
     assert_eq!(grooves.len(), 7, "one line for each groove, none across");

@@ -550,6 +550,17 @@ fn a_hole_bored_hardly_otherwise_than_planned_is_objected_to() {
     for by in [0.006, -0.006, 0.1] {
         assert_eq!(said(&|l| all_on(l, by)), contact, "{by}");
     }
+    // Deeper or less deep, by as much as matters and not.
+    let deeper = |l: &mut Lines, by: f64| {
+        let at = last(l);
+        for line in &mut l[at - 1..=at] {
+            *line = shift(line, 'Z', -by).expect("a Z");
+        }
+    };
+    for (by, wrong) in [(0.005, None), (-0.005, None), (0.006, Some("hole-depth"))] {
+        assert_eq!(said(&|l| deeper(l, by)), wrong.into_iter().collect::<Vec<_>>(), "{by}");
+    }
+    assert_eq!(said(&|l| deeper(l, -0.006)), ["hole-depth"]);
     // In chords: a whole turn of them left out, so that the next begins with a step down.
     let mut chords = machines();
     chords.get_mut("bench-router").expect("a demo machine").speech.arcs = false;

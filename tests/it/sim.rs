@@ -337,7 +337,7 @@ fn ring(points: &[[f64; 3]]) -> Option<Ring> {
 fn round(count: u32, radius: f64, turns: f64, down: f64) -> Vec<[f64; 3]> {
     let at = |i: u32| {
         let turn = turns * f64::from(i) / f64::from(count);
-        let (sin, cos) = (turn * TAU).sin_cos();
+        let (sin, cos) = libm::sincos(turn * TAU);
         [100.0 + radius * cos, 90.0 + radius * sin, -1.0 - turn.abs() * down]
     };
     (0..=count).map(at).collect()
@@ -359,7 +359,7 @@ fn chords_are_told_by_their_circle() {
         }
     };
     // A chord's middle is off by r (1 - cos of half its angle).
-    let error = |radius: f64, angle: f64| radius * (1.0 - (angle / 2.0).cos());
+    let error = |radius: f64, angle: f64| radius * (1.0 - libm::cos(angle / 2.0));
     told(&round(8, 2.0, 1.0, 0.0), [2.0, error(2.0, TAU / 8.0), 0.0, TAU]);
     told(&round(8, 2.0, -1.0, 0.0), [2.0, error(2.0, TAU / 8.0), 0.0, TAU]);
     told(&round(8, 9.0, 0.25, 0.0), [9.0, error(9.0, PI / 16.0), 0.0, PI / 2.0]);
@@ -402,8 +402,9 @@ fn chords_are_told_by_their_circle() {
     for lies in [0.0, 0.6, PI / 2.0, 2.2] {
         let bent = |radius: f64| -> Vec<[f64; 3]> {
             let at = |i: i32| {
-                let (sin, cos) = (lies + f64::from(i) / radius).sin_cos();
-                [100.0 + radius * (cos - lies.cos()), 90.0 + radius * (sin - lies.sin()), -1.0]
+                let (sin, cos) = libm::sincos(lies + f64::from(i) / radius);
+                let [x, y] = [cos - libm::cos(lies), sin - libm::sin(lies)];
+                [100.0 + radius * x, 90.0 + radius * y, -1.0]
             };
             (-10..=10).map(at).collect()
         };
