@@ -468,6 +468,9 @@ fn a_sheet_hardly_other_than_what_was_cut_is_told_from_it() {
         let nothing = BTreeSet::new();
         assert_eq!(moved(0.017), nothing);
         assert!(moved(graze + 0.003).contains("gouged"));
+        if !arcs {
+            continue;
+        }
         // The cutter goes half a millimetre into the spoilboard, and over a tab it leaves 3 mm.
         let tab = sheet.tabs.height;
         let thicker = |by: f64| {
