@@ -27,6 +27,7 @@ mod property;
 mod published;
 mod questions;
 mod readme;
+mod rounds;
 mod route;
 mod sabotage;
 mod schema;

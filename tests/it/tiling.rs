@@ -4,7 +4,7 @@ use crate::demo::{demo_jobs, job, job_text, machines};
 use bradawl::{
     frame::Point,
     job::Job,
-    layout::{Drawn, LineKind, Name, Part as PieceOf},
+    layout::{Drawn, LineKind, Name, Part as PieceOf, Piece},
     machine::{Cloth, Machine, Work},
     make::{self, Made, Wanted},
     paper::Paper,
@@ -60,6 +60,21 @@ fn shown(plan: &Plan) -> Vec<[Um; 2]> {
 fn lines(made: &Made) -> f64 {
     let legs = made.layout.cover.pieces.iter().flat_map(|piece| &piece.lines);
     legs.flat_map(|line| line.points.windows(2)).map(|leg| leg[0].distance(leg[1])).sum()
+}
+
+/// What the proof over all tiles says of these plans, each of which is sound by itself.
+fn lapses(piece: &Piece, machine: &Machine, plans: &[Plan]) -> BTreeSet<&'static str> {
+    let prove = |plan: &Plan| {
+        program::prove("Trial", plan.clone(), machine)
+            .unwrap_or_else(|why| panic!("each by itself is sound: {why:?}"))
+    };
+    let programs: Vec<_> = plans.iter().map(prove).collect();
+    let parts: Vec<Part> = programs
+        .iter()
+        .map(|p| Part { plan: &p.plan, machine: &p.machine, verified: &p.verified })
+        .collect();
+    let lapses = across_cover(piece, &parts).err().unwrap_or_default();
+    lapses.iter().map(|lapse| lapse.name()).collect()
 }
 
 #[test]
@@ -142,21 +157,7 @@ fn tiles_that_do_not_make_the_cover_are_objected_to() {
     let piece = &made.layout.cover.pieces[0];
     assert_eq!(piece.part, PieceOf::WHOLE);
     let plans: Vec<Plan> = made.programs.iter().map(|p| p.plan.clone()).collect();
-    let hold = |plans: &[Plan]| -> BTreeSet<&str> {
-        let programs: Vec<_> = plans
-            .iter()
-            .map(|plan| {
-                program::prove("Trial", plan.clone(), &machines["roll-plotter"])
-                    .unwrap_or_else(|why| panic!("each by itself is sound: {why:?}"))
-            })
-            .collect();
-        let parts: Vec<Part> = programs
-            .iter()
-            .map(|p| Part { plan: &p.plan, machine: &p.machine, verified: &p.verified })
-            .collect();
-        let lapses = across_cover(piece, &parts).err().unwrap_or_default();
-        lapses.iter().map(|lapse| lapse.name()).collect()
-    };
+    let hold = |plans: &[Plan]| lapses(piece, &machines["roll-plotter"], plans);
     assert!(hold(&plans).is_empty());
     let is_stroke = |step: &&Step| matches!(step, Step::Stroke { .. });
     // A stroke left out, in each tile.
@@ -303,19 +304,7 @@ fn a_cross_between_tiles_has_two_arms_of_its_length() {
     let made = make(&job(&job_text(&[])), &machines);
     let piece = &made.layout.cover.pieces[0];
     let plans: Vec<Plan> = made.programs.iter().map(|p| p.plan.clone()).collect();
-    let hold = |plans: &[Plan]| -> BTreeSet<&str> {
-        let prove = |plan: &Plan| {
-            program::prove("Trial", plan.clone(), &machines["roll-plotter"])
-                .unwrap_or_else(|why| panic!("each by itself is sound: {why:?}"))
-        };
-        let programs: Vec<_> = plans.iter().map(prove).collect();
-        let parts: Vec<Part> = programs
-            .iter()
-            .map(|p| Part { plan: &p.plan, machine: &p.machine, verified: &p.verified })
-            .collect();
-        let lapses = across_cover(piece, &parts).err().unwrap_or_default();
-        lapses.iter().map(|lapse| lapse.name()).collect()
-    };
+    let hold = |plans: &[Plan]| lapses(piece, &machines["roll-plotter"], plans);
     let cross = shown(&plans[1])[0];
     let on = plans[0].setup.lay;
     let middle = on.place(cross);

@@ -3,7 +3,7 @@
 use super::{
     Panel,
     allowance::{self, PerRow},
-    rays::{led, told},
+    rays::{LEVEL, led, told},
     spread::Wanted,
 };
 use crate::{
@@ -101,11 +101,10 @@ pub fn cut_edges(job: &Job, panel: &Panel, wanted: &Wanted, at: &[Point<CoverFro
 /// the cloth. What a job gives for sides, top and bottom is meant as the panel hangs; a share of the allowance is
 /// taken along the row and square to it.
 pub fn fullness(job: &Job, wanted: &Wanted, button: &Button, way: [f64; 2]) -> [f64; 2] {
-    if let EdgeFullness::Given { .. } = job.fabric.edge_fullness {
-        return [0, 1]
-            .map(|axis| way[axis] * by_axis(job, wanted.allowance, button, axis, way[axis]));
-    }
-    let [on_panel, on_cloth] = wanted.axes(button);
+    let [on_panel, on_cloth] = match job.fabric.edge_fullness {
+        EdgeFullness::Given { .. } => [LEVEL; 2],
+        EdgeFullness::Half | EdgeFullness::Whole => wanted.axes(button),
+    };
     let way = told(on_panel, way);
     let full = |axis| way[axis] * by_axis(job, wanted.allowance, button, axis, way[axis]);
     led(on_cloth, [full(0), full(1)])
