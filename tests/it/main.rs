@@ -18,6 +18,7 @@ mod golden;
 mod hands;
 mod hpgl;
 mod import;
+mod left;
 mod locating;
 mod messages;
 mod nasty;
