@@ -15,6 +15,8 @@ use std::{f64::consts::TAU, ops::Range};
 
 /// The edge is looked at every so many millimetres.
 const STEP: f64 = 2.0;
+/// So much longer or shorter a tab may seem, told by such places at both ends, mm.
+const BOTH_ENDS: f64 = 2.0 * STEP;
 /// A cutter is in a corner that it just gets into, mm.
 const TIGHT: f64 = 0.005;
 /// With fewer an outline is not left, unless fewer were asked for.
@@ -217,11 +219,11 @@ fn left_of_edge(sheet: &HoleSheet, what: &'static str, way: Edge, all: &[Cuts]) 
     // As long as the tool's own way, which is shorter than the edge where it goes round inside a corner.
     let length =
         |tab: &[Looked]| tab.windows(2).map(|w| distance(w[0].tool, w[1].tool)).sum::<f64>();
-    let longest = sheet.tabs.length + 2.0 * widest + 2.0 * STEP;
+    let longest = sheet.tabs.length + 2.0 * widest + BOTH_ENDS;
     if let Some(tab) = tabs.iter().find(|tab| length(tab) > longest) {
         return Some(not_cut(&tab[0]));
     }
-    if let Some(tab) = tabs.iter().find(|tab| length(tab) < sheet.tabs.length - 2.0 * STEP) {
+    if let Some(tab) = tabs.iter().find(|tab| length(tab) < sheet.tabs.length - BOTH_ENDS) {
         return Some(Lapse::WeakTab { what, at: tab[0].at });
     }
     // A short way has room for fewer.
