@@ -4,11 +4,11 @@
 use crate::demo::{board, job, job_text, machines};
 use bradawl::{
     frame::Point,
-    layout::{Edge, HoleSheet},
+    layout::{Edge, HoleSheet, Name},
     machine::Machine,
     make::Made,
     outline::Corner,
-    plan::{Leg, Plan, Step, Thing, um},
+    plan::{Dowel, Leg, Plan, Round, Step, Thing, um},
     program::{self, Program},
     verify::{Lapse, Part, across},
 };
@@ -44,20 +44,29 @@ fn sheet() -> HoleSheet {
 /// A way of a tool, from place to place, each with the depth at which the tool comes there.
 type Way = (u32, Vec<([f64; 2], f64)>);
 
-/// A program of these ways alone, or with the sheet's own holes.
-fn program(holes: bool, ways: &[Way]) -> Program {
+fn fit(number: u32) -> Step {
+    let fits = |step: &&Step| matches!(step, Step::Fit { tool: WIDE, .. });
+    let mut fit = MADE.0.programs[0].plan.steps.iter().find(fits).expect("it is cut out").clone();
+    if let Step::Fit { tool, .. } = &mut fit {
+        *tool = number;
+    }
+    fit
+}
+
+/// A program of these steps alone, or with the sheet's own holes before them.
+fn proven(holes: bool, steps: Vec<Step>) -> Program {
     let (made, machine) = &*MADE;
     let mut plan: Plan = made.programs[0].plan.clone();
     assert_eq!(plan.setup.lay.place([um(1.0), um(2.0)]), [um(1.0), um(2.0)]);
-    let fit = plan.steps.iter().find(|step| matches!(step, Step::Fit { tool: WIDE, .. }));
-    let fit = fit.expect("it is cut out").clone();
     plan.steps
         .retain(|step| holes && !matches!(step, Step::Cut { .. } | Step::Fit { tool: WIDE, .. }));
-    for (number, way) in ways {
-        let mut fit = fit.clone();
-        if let Step::Fit { tool, .. } = &mut fit {
-            *tool = *number;
-        }
+    plan.steps.extend(steps);
+    program::prove("Trial", plan, machine).unwrap_or_else(|why| panic!("sound by itself: {why:?}"))
+}
+
+fn program(holes: bool, ways: &[Way]) -> Program {
+    let mut steps = Vec::new();
+    for (tool, way) in ways {
         let from = way[0].0.map(um);
         let mut here = [from[0], from[1], 0];
         let mut legs = Vec::new();
@@ -71,9 +80,9 @@ fn program(holes: bool, ways: &[Way]) -> Program {
                 }
             }
         }
-        plan.steps.extend([fit, Step::Cut { what: Thing::Way("the outline"), from, legs }]);
+        steps.extend([fit(*tool), Step::Cut { what: Thing::Way("the outline"), from, legs }]);
     }
-    program::prove("Trial", plan, machine).unwrap_or_else(|why| panic!("sound by itself: {why:?}"))
+    proven(holes, steps)
 }
 
 fn lapses(sheet: &HoleSheet, programs: &[&Program]) -> Vec<Lapse> {
@@ -247,5 +256,38 @@ fn a_small_thorn_anywhere_on_a_long_way_is_cut_off() {
             corner.at[0] = x + off;
         }
         assert!(names(&other, &[&program]).contains(&"gouged"), "{x}");
+    }
+}
+
+/// A cut that is one arc from the top of the work: near either end of it, the nearer end counts.
+#[test]
+fn a_dowel_beyond_an_end_of_an_arc_is_struck() {
+    // From the right of its centre anticlockwise, 143 degrees of a circle of 30 mm.
+    let from = [390.0, 280.0];
+    let to = [336.0, 298.0];
+    for (from, to, way) in [(from, to, Round::Anticlockwise), (to, from, Round::Clockwise)] {
+        let legs = vec![Leg {
+            to: [um(to[0]), um(to[1]), um(-3.0)],
+            round: Some(([360.0, 280.0].map(um), way)),
+        }];
+        let cut = Step::Cut { what: Thing::Words, from: from.map(um), legs };
+        let mut program = proven(false, vec![fit(WIDE), cut]);
+        program.plan.setup.number = 2;
+        // 8 mm straight on from either end.
+        for at in [[390.0, 272.0], [331.2, 291.6]] {
+            for (diameter, found) in [(9.98, false), (10.02, true)] {
+                let dowel = |at: [f64; 2]| Dowel {
+                    hole: Name::own("D1").expect("a name"),
+                    at: at.map(um),
+                    diameter: um(diameter),
+                    depth: um(10.0),
+                    through: um(12.0),
+                };
+                program.plan.setup.dowels = Some([dowel([100.0, 100.0]), dowel(at)]);
+                let lapses = lapses(&sheet(), &[&program]);
+                let struck = lapses.iter().any(|lapse| matches!(lapse, Lapse::DowelStruck { .. }));
+                assert_eq!(struck, found, "{way:?} {at:?} {diameter}");
+            }
+        }
     }
 }
