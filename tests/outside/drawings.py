@@ -117,7 +117,7 @@ def holes(drawing, job, report, work):
     return f"{len(circles)} holes"
 
 
-def marks(drawing, report, piece):
+def marks(drawing, report, piece, all_round):
     """A piece of the cover from its back: a level and an upright stroke through every mark."""
     known = [mark for mark in report["fabric"]["marks"] if mark["piece"] == piece]
     lines = [e for e in drawing.modelspace().query("LINE") if e.dxf.layer == "BUTTON-MARKS"]
@@ -126,13 +126,17 @@ def marks(drawing, report, piece):
         middles = [a.lerp(b) for a, b in strokes if abs((b - a)[across]) <= WITHIN]
         same(middles, [mark["back_mm"] for mark in known], what)
     expect(len(strokes) == 2 * len(known), f"{len(strokes)} strokes for {len(known)} marks")
-    # What is named from left to right on the front runs from right to left on the back.
-    in_rows = [mark for mark in known if "-" in mark["name"]]
-    named = sorted((*map(int, mark["name"].split("-")), mark["back_mm"][0]) for mark in in_rows)
-    for (row, column, x), (next_row, _, next_x) in zip(named, named[1:]):
-        expect(row != next_row or next_x < x, f"mark {row}-{column} is not right of the next")
     low, high = corners(drawing, "CUT-LINE")
     cut = report["fabric"]["pieces_cut_mm"][piece - 1]
+    # What is named from left to right on the front runs from right to left on the back; what is named clockwise round the
+    # middle, anticlockwise.
+    in_rows = [mark for mark in known if "-" in mark["name"]]
+    named = sorted((*map(int, mark["name"].split("-")), *mark["back_mm"]) for mark in in_rows)
+    for (row, column, x, y), (next_row, _, next_x, next_y) in zip(named, named[1:]):
+        from_middle = [c - cut[axis] / 2 for axis, c in enumerate((x, y))]
+        to_middle = [c - cut[axis] / 2 for axis, c in enumerate((next_x, next_y))]
+        onwards = from_middle[0] * to_middle[1] - from_middle[1] * to_middle[0] > 0 if all_round else next_x < x
+        expect(row != next_row or onwards, f"mark {row}-{column} does not lie before the next")
     expect(near(low + high, [0, 0, *cut]), f"cut line from {low} to {high}, cut size {cut}")
     return f"{len(known)} marks"
 
@@ -141,6 +145,7 @@ def main(job_file, folder):
     job = tomllib.loads(job_file.read_text(encoding="utf-8"))
     report = json.loads((folder / "report.json").read_text(encoding="utf-8"))
     expect(report["layout"]["buttons"], "a report without buttons")
+    all_round = job["pattern"].get("fan", {}).get("sweep") == 360
     pieces = report["fabric"]["pieces"]
     covers = [f"fabric-{n}" for n in range(1, pieces + 1)] if pieces > 1 else ["fabric"]
     for work in ("board", "foam", *covers):
@@ -150,7 +155,7 @@ def main(job_file, folder):
             extents(drawing)
             titled(drawing, job)
             if work in covers:
-                what = marks(drawing, report, covers.index(work) + 1)
+                what = marks(drawing, report, covers.index(work) + 1, all_round)
             else:
                 what = holes(drawing, job, report, work)
         except (ezdxf.DXFError, OSError, LookupError, ValueError) as error:
