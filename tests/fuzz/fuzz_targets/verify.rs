@@ -296,8 +296,10 @@ fn as_planned(trace: &[Move], plan: &Plan) {
             continue;
         }
         for &[x, y, z] in along.iter().filter(|p| p[2] < -1e-6) {
+            // Of a bored hole the middle has its slack, and the circle its own.
+            let within = |circle: f64| if circle > 0.0 { circle + NEAR + mm(SLACK) } else { NEAR };
             let hole =
-                holes.iter().position(|(at, _, circle, _)| apart([x, y], *at) <= circle + NEAR);
+                holes.iter().position(|(at, _, circle, _)| apart([x, y], *at) <= within(*circle));
             let hole = hole.unwrap_or_else(|| panic!("touched at {x} {y} {z}: {step:?}"));
             let (_, depth, _, fitted) = holes[hole];
             assert!(-z <= depth + mm(SLACK) + 1e-3, "too deep at {x} {y}: {z}");
