@@ -158,8 +158,13 @@ def type_keys(browser, keys):
 
 def told_right(browser, page, program, name, at):
     """The words beside the picture: this hole, its place in the program, and the line that makes it."""
-    said, _ = browser.ask("/execute/sync", script=SAID, args=[Path(program).stem])
-    words = said.replace("−", "-")
+    # On a busy machine the page has not always heard of the pointer yet.
+    for _ in range(20):
+        said, _ = browser.ask("/execute/sync", script=SAID, args=[Path(program).stem])
+        words = said.replace("−", "-")
+        if re.search(rf" {re.escape(name)}\n", words):
+            break
+        time.sleep(0.1)
     where = re.search(r"in the program: X (-?[\d.]+), Y (-?[\d.]+) mm", words)
     line = re.search(r"line (\d+) of the program", words)
     right = re.search(rf"(Hole|Mark) {re.escape(name)}\n", words) and "on the panel: " in words and where and line
