@@ -75,10 +75,10 @@ impl RaysOnCloth {
         self.out(angle + turn / self.share, out + by)
     }
 
-    /// Whether the rays lead round from one place of the panel to another: not where an open fan is open.
+    /// Whether an open fan's rays lead round from one place of the panel to another, and not over where it is open.
     pub fn join(&self, a: [f64; 2], b: [f64; 2]) -> bool {
         let [a, b] = [a, b].map(|at| polar(self.on_panel.centre, at)[0]);
-        self.on_panel.all_round || (a - b).abs() < PI
+        (a - b).abs() < PI
     }
 }
 

@@ -114,16 +114,15 @@ impl Wanted<'_> {
         let (Some(rays), Some(on_cloth)) = (&self.fitted.fan, self.rays()) else {
             return [1.0 + across / self.fitted.width, 1.0 + down / self.fitted.height];
         };
-        let pitch = |out: f64| rays.pitch(out);
         let row = button.name.row() as usize;
         let innermost = self.allowance.across.len();
         let last = self.allowance.across[innermost - 1];
         // All the way round, cloth inside the innermost row is as much longer in every direction.
         if rays.all_round && (row > innermost || (row == innermost && inwards)) {
-            return [1.0 + last / pitch(rays.inner); 2];
+            return [1.0 + last / rays.pitch(rays.inner); 2];
         }
         let [x, y] = [button.at.x - rays.centre[0], button.at.y - rays.centre[1]];
-        let along = 1.0 + self.allowance.across[row - 1] / pitch(libm::hypot(x, y));
+        let along = 1.0 + self.allowance.across[row - 1] / rays.pitch(libm::hypot(x, y));
         [along, on_cloth.gap / rays.gap]
     }
 
