@@ -5,6 +5,9 @@
 //! answer, on every machine: costs are whole numbers, and effort is counted in tries, not seconds.
 
 mod bound;
+mod cuts;
+mod exact;
+mod flow;
 mod greedy;
 mod least;
 mod loops;
@@ -14,6 +17,7 @@ mod net;
 mod network;
 pub mod places;
 mod ranked;
+mod relaxation;
 mod rest;
 mod search;
 mod solve;

@@ -2,6 +2,7 @@
 
 use super::Effort;
 use super::bound::Bound;
+use super::exact::settle;
 use super::greedy::{Strips, greedy};
 use super::near::{Tree, neighbours};
 use super::net::Net;
@@ -32,6 +33,10 @@ const RIVALS_ON_LATTICE: usize = 12;
 
 /// So few nodes that all are neighbours of each other.
 const FEW: usize = 16;
+
+/// Work on linear programs to settle what is left open: before the kicks, and after.
+const BEFORE_KICKS: u64 = 4_000;
+const AFTER_KICKS: u64 = 20_000;
 
 /// Neighbours by alpha that the search tries.
 const ALPHA: usize = 6;
@@ -67,15 +72,16 @@ impl Effort {
         };
         let few = (40 * n + 50) * kicks / 5_000;
         let kicks = kicks.min(kicks / 1_000 * n).min(few).min(kicks * 20_000 / n);
+        let few_fold = if n > LARGE { 1 } else { 3 };
         let climb = if n > MANY { climb / 2 } else { climb };
         Budget {
-            light_kicks: if kicks > 0 { 2 * kicks.max(n.min(16_000)) } else { 0 },
+            light_kicks: if kicks > 0 { 2 * few_fold * kicks.max(n.min(16_000)) } else { 0 },
             first_climb: (climb / 4 / n).clamp(15, 100),
             climb: (climb / n).clamp(12, 5_000),
             weaves: kicks / 8,
             strips: (strips / n).clamp(2, 40).max(if kicks > 0 { 8 } else { 0 }),
             // On so many two thirds more of them would win a tenth of a per cent.
-            kicks: if n > LARGE { kicks * 6 / 10 } else { kicks },
+            kicks: if n > LARGE { kicks * 6 / 10 } else { kicks * few_fold },
         }
     }
 }
@@ -135,6 +141,12 @@ pub(super) fn solve(
     progress(0.45);
     let near_enough = goal(&bound);
     weave(&mut bound, &mut rivals, budget.weaves, near_enough);
+    let plain = net.mate.is_empty() && net.rank.is_empty();
+    let few = n <= LARGE && plain && known.is_none() && kicks > 0;
+    if few {
+        settle_best(&mut bound, &mut rivals[0], BEFORE_KICKS);
+    }
+    let near_enough = goal(&bound);
     let mut search = best_rival(rivals, kicks, near_enough, progress);
     search.kick(kicks / 2, near_enough, &mut |done| progress(0.6 + 0.3 * done));
     let mut rivals = [search];
@@ -143,15 +155,29 @@ pub(super) fn solve(
     if n <= MANY {
         search.descend();
     }
-    let close = search.length - bound.proven < bound.proven / CLOSE;
-    let again = budget.climb > 100 && (close || n <= LARGE);
-    if search.length > goal(&bound) && again && known.is_none() {
+    let close = n <= LARGE || search.length - bound.proven < bound.proven / CLOSE;
+    if few {
+        settle_best(&mut bound, &mut search, AFTER_KICKS);
+    } else if search.length > near_enough && budget.climb > 100 && close && known.is_none() {
         climb(&mut bound, budget.climb / 2, search.length);
     }
     Solution {
         length: search.length,
         bound: bound.proven.min(search.length),
         tour: search.tour.order,
+    }
+}
+
+/// Settles whether a tour is the shortest, where that is open: raises the bound, or takes a shorter.
+fn settle_best(bound: &mut Bound, best: &mut Search, work: u64) {
+    if best.length <= enough(bound.proven) {
+        return;
+    }
+    let settled = settle(bound.net, &bound.price, bound.proven, &best.tour.order, work);
+    bound.proven = settled.bound;
+    if let Some(tour) = settled.tour {
+        best.length = bound.net.length(&tour);
+        best.tour = Tour::new(tour);
     }
 }
 
@@ -170,7 +196,7 @@ pub(super) fn prove(net: &Net, length: i64, effort: Effort) -> i64 {
 }
 
 /// A length so near the bound that the rest is the rounding of moves to whole units.
-fn enough(bound: i64) -> i64 {
+pub(super) fn enough(bound: i64) -> i64 {
     bound + (bound >> 20)
 }
 

@@ -1,0 +1,382 @@
+//! The last of the proof: no tour is shorter, or here is one.
+//!
+//! Branch and cut (Padberg and Rinaldi 1991, from memory). Edges that the bound's prices leave to
+//! no shorter tour are gone; on the others a tour is relaxed to a linear program; what the program
+//! breaks and no tour does is added to it; when nothing is, a decision is taken either way, and
+//! both are looked into.
+
+use super::cuts::Cut;
+use super::net::Net;
+use super::relaxation::{Failed, Program, Proof, Relaxation, split};
+use super::solve::enough;
+
+/// Rounds of cuts that win next to nothing before something is decided.
+const PATIENCE: usize = 3;
+
+/// Decisions of each kind that are tried both ways before one is taken.
+const CANDIDATES: usize = 6;
+
+/// Edges that are so many units from the lightest tree are active from the start.
+const ACTIVE: f64 = 0.1;
+
+/// A tree's join counts as a cut when the next way out is so many units longer.
+const CLEAR: f64 = 0.01;
+
+/// A line is crossed by no even number of edges when it is off by so much.
+const OFF: f64 = 0.1;
+
+/// What is known of all tours when the search has ended.
+pub(super) struct Settled {
+    /// No tour is shorter.
+    pub bound: i64,
+    /// A tour shorter than the one that was known.
+    pub tour: Option<Vec<u32>>,
+}
+
+struct Settling<'a> {
+    net: &'a Net,
+    relaxation: Relaxation,
+    /// Of the shortest tour known.
+    length: i64,
+    /// It, if found here.
+    tour: Option<Vec<u32>>,
+}
+
+/// A line across the places: how often an edge set of it may be crossed.
+struct Line {
+    crossed: Vec<usize>,
+    /// The even number below what the program crosses it.
+    below: i64,
+    off: f64,
+}
+
+/// A decision tried both ways.
+struct Fork {
+    /// The lower value of the two sides, and the higher.
+    values: [f64; 2],
+    sides: [Program; 2],
+}
+
+/// Looks for a tour shorter than `tour`, or for the proof that there is none, with no more than so
+/// much `work`. `price` are good prices of the nodes but the last, `bound` what they are worth.
+pub(super) fn settle(net: &Net, price: &[i64], bound: i64, tour: &[u32], work: u64) -> Settled {
+    let length = net.length(tour);
+    let relaxation = Relaxation {
+        nodes: net.len(),
+        ends: Vec::new(),
+        weight: Vec::new(),
+        shift: 2 * price[..net.len() - 1].iter().sum::<i64>(),
+        active: Vec::new(),
+        cuts: Vec::new(),
+        unit: (length as f64 / net.len() as f64).max(1.0),
+        left: work,
+    };
+    let mut settling = Settling { net, relaxation, length, tour: None };
+    settling.keep_survivors(price, tour);
+    let proven = match settling.relaxation.first() {
+        Ok(program) => settling.look_into(program, bound, false),
+        Err(Failed) => bound,
+    };
+
+    Settled { bound: proven.min(settling.length), tour: settling.tour }
+}
+
+impl Settling<'_> {
+    /// No tour below this is worth finding, so a bound of as much ends the search.
+    fn target(&self) -> i64 {
+        self.length - (enough(self.length) - self.length) / 2
+    }
+
+    /// Keeps the edges that may be in a tour below the target: with any other forced into it, the
+    /// lightest 1-tree is no lighter than that. All pairs are looked at.
+    fn keep_survivors(&mut self, price: &[i64], tour: &[u32]) {
+        let last = self.net.len() - 1;
+        let weigh = |a: usize, b: usize| {
+            let of_end = if b < last { price[b] } else { 0 };
+            self.net.cost(a as u32, b as u32) + price[a] + of_end
+        };
+        // Prim's tree; with every node comes the heaviest edge on its way to each before it.
+        let mut near = vec![(i64::MAX, 0); last];
+        let mut heaviest = vec![vec![i64::MIN; last]; last];
+        let mut grown: Vec<usize> = Vec::with_capacity(last);
+        let mut out = vec![true; last];
+        let mut tree = Vec::with_capacity(last);
+        let mut next = 0;
+        while grown.len() < last {
+            out[next] = false;
+            if !grown.is_empty() {
+                let (weight, parent) = near[next];
+                tree.push((weight, next, parent));
+                for &a in &grown {
+                    let most = heaviest[parent][a].max(weight);
+                    heaviest[next][a] = most;
+                    heaviest[a][next] = most;
+                }
+            }
+            grown.push(next);
+            let from = next;
+            for b in (0..last).filter(|&b| out[b]) {
+                near[b] = near[b].min((weigh(b, from), from));
+            }
+            next = (0..last).filter(|&b| out[b]).min_by_key(|&b| near[b].0).unwrap_or(0);
+        }
+        let mut joint: Vec<i64> = (0..last).map(|a| weigh(a, last)).collect();
+        joint.sort_unstable();
+        let relaxation = &mut self.relaxation;
+        let lightest = tree.iter().map(|t| t.0).sum::<i64>() + joint[0] + joint[1];
+        let room =
+            self.length - (enough(self.length) - self.length) / 2 - (lightest - relaxation.shift);
+        let mut place = vec![0; last + 1];
+        for (i, &a) in tour.iter().enumerate() {
+            place[a as usize] = i;
+        }
+        for a in 0..last {
+            for b in a + 1..=last {
+                let weight = weigh(a, b);
+                let over = weight - if b < last { heaviest[a][b] } else { joint[1] };
+                if over < room {
+                    let apart = place[a].abs_diff(place[b]);
+                    let of_tour = apart == 1 || apart == last;
+                    relaxation.ends.push([a as u32, b as u32]);
+                    relaxation.weight.push(weight);
+                    relaxation.active.push(of_tour || (over as f64) < ACTIVE * relaxation.unit);
+                }
+            }
+        }
+        self.cut_as_tree(tree);
+    }
+
+    /// The cuts that make the tree a bound: what it joins by lighter edges than lead out of there
+    /// is entered and left by a tour.
+    fn cut_as_tree(&mut self, mut tree: Vec<(i64, usize, usize)>) {
+        tree.sort_unstable();
+        let mut part: Vec<usize> = (0..self.net.len()).collect();
+        let mut joined_at = vec![None; self.net.len()];
+        let mut cuts = Vec::new();
+        let shares = self.relaxation.shares(&[]);
+        for (weight, a, b) in tree {
+            for of in [part[a], part[b]] {
+                let clear = |at: i64| (weight - at) as f64 > CLEAR * self.relaxation.unit;
+                if joined_at[of].is_some_and(clear) {
+                    let inside: Vec<bool> = part.iter().map(|&p| p == of).collect();
+                    cuts.push(shares.crossing(&inside));
+                }
+            }
+            let (from, to) = (part[a], part[b]);
+            part.iter_mut().filter(|p| **p == from).for_each(|p| *p = to);
+            joined_at[to] = Some(weight);
+        }
+        self.relaxation.cuts = cuts;
+    }
+
+    /// A bound on the tours that keep to a program's decisions, `bound` at least, but no more than
+    /// the target: of tours beyond it nothing is known. `known` is whether single edges were
+    /// decided by the program's prices.
+    fn look_into(&mut self, program: Program, bound: i64, known: bool) -> i64 {
+        let mut best = bound;
+        // Where the solver gives up, what was proved before stands.
+        let _ = self.try_to_look_into(program, &mut best, known);
+        best
+    }
+
+    fn try_to_look_into(
+        &mut self,
+        mut program: Program,
+        bound: &mut i64,
+        known: bool,
+    ) -> Result<(), Failed> {
+        let (mut idle, mut reached, mut proved) = (0, f64::MIN, known);
+        loop {
+            let target = self.target();
+            let value = self.relaxation.value(&program).filter(|&v| v < target as f64);
+            let Some(value) = value else {
+                if self.prove(&mut program, bound)?.is_some() {
+                    return Ok(());
+                }
+                continue;
+            };
+            let share = program.share();
+            let mut new = self.relaxation.shares(&share).crossed_too_little();
+            if new.is_empty() && !share.iter().any(|&s| split(s)) {
+                // A tour: with it the target falls to what the program is worth.
+                self.take(&share);
+                if self.target() == target {
+                    return Err(Failed);
+                }
+                continue;
+            }
+            idle = if value > reached + (target as f64 - reached) / 50.0 { 0 } else { idle + 1 };
+            reached = reached.max(value);
+            if new.is_empty() && idle < PATIENCE {
+                new = self.relaxation.shares(&share).odd();
+            }
+            if !new.is_empty() {
+                program = self.relaxation.add(program, new)?;
+            } else if !proved {
+                // What is decided of single edges here holds for all that follows.
+                let Some(rest) = self.prove(&mut program, bound)? else {
+                    continue;
+                };
+                proved = true;
+                if self.decide_by_rest(&mut program, *bound, &rest) {
+                    program = self.relaxation.anew(program)?;
+                    idle = 0;
+                }
+            } else {
+                let Fork { sides: [one, other], .. } = self.fork(&program, &share).ok_or(Failed)?;
+                let one = self.look_into(one, *bound, true);
+                let other = self.look_into(other, *bound, true);
+                *bound = one.min(other);
+                return Ok(());
+            }
+        }
+    }
+
+    /// Raises the bound to what the program proves, and tells what that leaves of every edge. The
+    /// program is solved anew, and `None` told, if that showed that it lacks edges.
+    fn prove(
+        &mut self,
+        program: &mut Program,
+        bound: &mut i64,
+    ) -> Result<Option<Vec<i64>>, Failed> {
+        let Proof { worth, rest } = self.relaxation.proof(program)?;
+        *bound = (*bound).max(worth.min(self.target()));
+        if self.activate(&rest) {
+            *program = self.relaxation.anew(program.clone())?;
+            return Ok(None);
+        }
+        Ok(Some(rest))
+    }
+
+    /// Makes every edge active that is left with less than nothing; false if all were.
+    fn activate(&mut self, rest: &[i64]) -> bool {
+        let mut any = false;
+        for (active, &rest) in self.relaxation.active.iter_mut().zip(rest) {
+            if !*active && rest < 0 {
+                *active = true;
+                any = true;
+            }
+        }
+        any
+    }
+
+    /// Decides every edge that would cost too much, or lack too much; false if there is none.
+    fn decide_by_rest(&self, program: &mut Program, worth: i64, rest: &[i64]) -> bool {
+        let room = self.target() - worth;
+        let mut any = false;
+        for (decided, &rest) in program.decided.iter_mut().zip(rest) {
+            if decided.is_none() && rest.abs() >= room {
+                *decided = Some(rest < 0);
+                any = true;
+            }
+        }
+        any
+    }
+
+    /// Decides how often a line across is crossed or, where no line closes a side, whether an
+    /// edge is used: what raises both sides most.
+    fn fork(&mut self, program: &Program, share: &[f64]) -> Option<Fork> {
+        let mut best: Option<Fork> = None;
+        for line in self.lines(share) {
+            let sides = line.decided().map(|cut| self.relaxation.add(program.clone(), vec![cut]));
+            if self.rival(&mut best, sides) {
+                return best;
+            }
+        }
+        let mut edges: Vec<usize> = (0..share.len()).filter(|&e| split(share[e])).collect();
+        edges.sort_by(|&a, &b| (share[a] - 0.5).abs().total_cmp(&(share[b] - 0.5).abs()));
+        for &e in edges.iter().take(CANDIDATES) {
+            let sides = [true, false].map(|to| self.relaxation.decide(program, e, to));
+            if self.rival(&mut best, sides) {
+                return best;
+            }
+        }
+        best
+    }
+
+    /// Keeps the better of two forks; true if one of its sides is closed.
+    fn rival(&self, best: &mut Option<Fork>, sides: [Result<Program, Failed>; 2]) -> bool {
+        let [Ok(one), Ok(other)] = sides else {
+            return false;
+        };
+        let target = self.target() as f64;
+        let value = |p: &Program| self.relaxation.value(p).map_or(target, |v| v.min(target));
+        let (a, b) = (value(&one), value(&other));
+        let values = [a.min(b), a.max(b)];
+        if best.as_ref().is_none_or(|b| values > b.values) {
+            *best = Some(Fork { values, sides: [one, other] });
+        }
+        values[1] >= target
+    }
+
+    /// Upright and level lines that are crossed far from an even number of times, the farthest
+    /// first.
+    fn lines(&self, share: &[f64]) -> Vec<Line> {
+        let mut found = Vec::new();
+        for axis in 0..2 {
+            let at = |a: u32| self.net.xy[a as usize][axis];
+            let mut places: Vec<f64> =
+                (0..self.net.len() as u32).map(at).filter(|c| !c.is_nan()).collect();
+            places.sort_by(f64::total_cmp);
+            places.dedup();
+            for &place in &places[1..] {
+                // The free end of an open order is on neither side, so on the far one.
+                let crosses = |e: &usize| {
+                    let [a, b] = self.relaxation.ends[*e];
+                    (at(a) < place) != (at(b) < place)
+                };
+                let crossed: Vec<usize> = (0..share.len()).filter(crosses).collect();
+                let times: f64 = crossed.iter().map(|&e| share[e]).sum();
+                let below = 2 * (times / 2.0) as i64;
+                let over = times - below as f64;
+                let off = over.min(2.0 - over);
+                if off > OFF {
+                    found.push(Line { crossed, below, off });
+                }
+            }
+        }
+        found.sort_by(|a, b| b.off.total_cmp(&a.off));
+        found.truncate(CANDIDATES);
+        found
+    }
+
+    /// Takes the tour that the program has found, if it is one and shorter.
+    fn take(&mut self, share: &[f64]) {
+        let mut beside = vec![Vec::new(); self.net.len()];
+        for (&[a, b], &share) in self.relaxation.ends.iter().zip(share) {
+            if share > 0.5 {
+                beside[a as usize].push(b);
+                beside[b as usize].push(a);
+            }
+        }
+        let mut tour: Vec<u32> = vec![0];
+        let mut before = None;
+        while tour.len() < self.net.len() {
+            let at = tour[tour.len() - 1];
+            let Some(&next) = beside[at as usize].iter().find(|&&b| Some(b) != before) else {
+                return;
+            };
+            before = Some(at);
+            tour.push(next);
+        }
+        let mut seen = tour.clone();
+        seen.sort_unstable();
+        seen.dedup();
+        let length = self.net.length(&tour);
+        if seen.len() == self.net.len() && length < self.length {
+            self.length = length;
+            self.tour = Some(tour);
+        }
+    }
+}
+
+impl Line {
+    /// That it is crossed no more often than the even number below, or no less than that above.
+    fn decided(&self) -> [Cut; 2] {
+        [(-1, -self.below), (1, self.below + 2)].map(|(factor, least)| Cut {
+            terms: self.crossed.iter().map(|&e| (e as u32, factor)).collect(),
+            least,
+            decided: true,
+        })
+    }
+}

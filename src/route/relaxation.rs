@@ -1,0 +1,251 @@
+//! A tour relaxed to a linear program: how little the edges can weigh if every place has two.
+//!
+//! The program is solved in floating point, so its value proves nothing. What does is its prices
+//! (its dual), rounded and summed in whole numbers: [`Relaxation::proof`].
+
+use microlp::{ComparisonOp, Error, OptimizationDirection, Problem, Solution, Variable};
+
+use super::cuts::{Cut, Shares};
+
+/// A share of an edge counts as none of it, or the whole, within this.
+const EPSILON: f64 = 1e-6;
+
+/// Cuts added one by one; more are added all at once, and the program solved anew.
+const ONE_BY_ONE: usize = 20;
+
+/// Work is counted in pivots of the solver, and every program it is asked for as so many more.
+const ASKED: u64 = 20;
+
+/// Where nothing satisfies a program its prices would have no end: so many times its unit.
+const DEAREST: f64 = 1e4;
+
+/// Edges, cuts, and what is needed to make programs of them.
+pub(super) struct Relaxation {
+    pub nodes: usize,
+    pub ends: Vec<[u32; 2]>,
+    /// Their costs with the prices of their ends.
+    pub weight: Vec<i64>,
+    /// What the edges of a tour weigh more than it costs.
+    pub shift: i64,
+    /// Edges that programs use: the others are only looked at when something is proved.
+    pub active: Vec<bool>,
+    pub cuts: Vec<Cut>,
+    /// What a program counts in.
+    pub unit: f64,
+    /// Work that may still be done.
+    pub left: u64,
+}
+
+/// A linear program of some cuts and decisions, solved.
+#[derive(Clone)]
+pub(super) struct Program {
+    /// Indices of its cuts.
+    rows: Vec<usize>,
+    /// Edges that are in or out by decision.
+    pub decided: Vec<Option<bool>>,
+    /// `None` where an edge is not in the program.
+    variables: Vec<Option<Variable>>,
+    /// `None` when nothing satisfies it.
+    solution: Option<Solution>,
+}
+
+/// The solver gave up, or may do no more work.
+#[derive(Debug)]
+pub(super) struct Failed;
+
+/// What the prices of a program prove.
+pub(super) struct Proof {
+    /// No tour that keeps to the program's decisions costs less.
+    pub worth: i64,
+    /// What is left of every edge's weight when the prices of its ends and cuts are paid: a tour
+    /// that has it in spite of that, or lacks it (where less than 0), costs as much more.
+    pub rest: Vec<i64>,
+}
+
+impl Program {
+    /// What its edges weigh, in units. `None` when nothing satisfies it.
+    fn objective(&self) -> Option<f64> {
+        self.solution.as_ref().map(Solution::objective)
+    }
+
+    /// How much it uses of every edge; nothing when nothing satisfies it.
+    pub fn share(&self) -> Vec<f64> {
+        let Some(solution) = &self.solution else {
+            return vec![0.0; self.variables.len()];
+        };
+        self.variables.iter().map(|v| v.map_or(0.0, |v| solution.var_value(v))).collect()
+    }
+}
+
+/// Whether a share is neither none nor the whole.
+pub(super) fn split(share: f64) -> bool {
+    (EPSILON..1.0 - EPSILON).contains(&share)
+}
+
+impl Relaxation {
+    /// A program of all cuts so far.
+    pub fn first(&mut self) -> Result<Program, Failed> {
+        self.solve((0..self.cuts.len()).collect(), vec![None; self.ends.len()])
+    }
+
+    /// The same once more, with the edges that have become active since.
+    pub fn anew(&mut self, program: Program) -> Result<Program, Failed> {
+        self.solve(program.rows, program.decided)
+    }
+
+    /// The least that tours cost by the program; `None` when there are none.
+    pub fn value(&self, program: &Program) -> Option<f64> {
+        program.objective().map(|o| o * self.unit - self.shift as f64)
+    }
+
+    pub fn shares(&self, share: &[f64]) -> Shares<'_> {
+        Shares::new(self.nodes, &self.ends, share)
+    }
+
+    /// The program with one edge in or out.
+    pub fn decide(&mut self, program: &Program, e: usize, to: bool) -> Result<Program, Failed> {
+        let mut next = program.clone();
+        next.decided[e] = Some(to);
+        if let (Some(solution), Some(variable)) = (next.solution.take(), next.variables[e]) {
+            let before = solution.stats().lp_iterations;
+            next.solution =
+                self.solved(before, solution.fix_var(variable, f64::from(u8::from(to))))?;
+        }
+        Ok(next)
+    }
+
+    /// The program with more cuts.
+    pub fn add(&mut self, mut program: Program, new: Vec<Cut>) -> Result<Program, Failed> {
+        let many = new.len() > ONE_BY_ONE;
+        if many {
+            self.drop_idle(&mut program);
+        }
+        for cut in new {
+            if !many && let Some(solution) = program.solution.take() {
+                let terms = terms(&cut, &program.variables);
+                let before = solution.stats().lp_iterations;
+                let added = solution.add_constraint(&terms[..], ComparisonOp::Ge, cut.least as f64);
+                program.solution = self.solved(before, added)?;
+            }
+            program.rows.push(self.cuts.len());
+            self.cuts.push(cut);
+        }
+        if many { self.anew(program) } else { Ok(program) }
+    }
+
+    /// Leaves behind the cuts that do not matter, but for those that were decided.
+    fn drop_idle(&self, program: &mut Program) {
+        let share = program.share();
+        program.rows.retain(|&r| {
+            let cut = &self.cuts[r];
+            let used: f64 = cut.terms.iter().map(|t| share[t.0 as usize] * t.1 as f64).sum();
+            cut.decided || used < cut.least as f64 + EPSILON
+        });
+    }
+
+    fn solve(&mut self, rows: Vec<usize>, decided: Vec<Option<bool>>) -> Result<Program, Failed> {
+        let mut problem = Problem::new(OptimizationDirection::Minimize);
+        let mut at_node = vec![Vec::new(); self.nodes];
+        let mut variables = vec![None; self.ends.len()];
+        for e in (0..self.ends.len()).filter(|&e| self.active[e] && decided[e] != Some(false)) {
+            let least = if decided[e] == Some(true) { 1.0 } else { 0.0 };
+            let variable = problem.add_var(self.weight[e] as f64 / self.unit, (least, 1.0));
+            variables[e] = Some(variable);
+            for end in self.ends[e] {
+                at_node[end as usize].push((variable, 1.0));
+            }
+        }
+        for terms in at_node {
+            problem.add_constraint(&terms[..], ComparisonOp::Eq, 2.0);
+        }
+        for &r in &rows {
+            let terms = terms(&self.cuts[r], &variables);
+            problem.add_constraint(&terms[..], ComparisonOp::Ge, self.cuts[r].least as f64);
+        }
+        let solution = self.solved(0, problem.solve())?;
+        Ok(Program { rows, decided, variables, solution })
+    }
+
+    /// The solver's answer, after so many pivots `before`.
+    fn solved(
+        &mut self,
+        before: u64,
+        outcome: Result<microlp::SolveOutcome, Error>,
+    ) -> Result<Option<Solution>, Failed> {
+        let solution = match outcome {
+            Ok(outcome) => Some(outcome.into_solution().map_err(|_| Failed)?),
+            Err(Error::Infeasible) => None,
+            Err(_) => return Err(Failed),
+        };
+        let pivots = solution.as_ref().map_or(0, |s| s.stats().lp_iterations - before);
+        self.left = self.left.checked_sub(ASKED + pivots).ok_or(Failed)?;
+        Ok(solution)
+    }
+
+    /// What the program's prices prove. Every place pays its price twice, every cut for what it
+    /// must hold; an edge that is left with less than nothing may be used once. That bounds tours
+    /// whatever the prices are, so it does not matter how well they were found.
+    pub fn proof(&mut self, program: &Program) -> Result<Proof, Failed> {
+        let (at_node, of_cut) = self.prices(program)?;
+        let mut rest: Vec<i64> = (0..self.ends.len())
+            .map(|e| {
+                self.weight[e] - self.ends[e].iter().map(|&a| at_node[a as usize]).sum::<i64>()
+            })
+            .collect();
+        let mut worth = 2 * at_node.iter().sum::<i64>() - self.shift;
+        for (&r, price) in program.rows.iter().zip(of_cut) {
+            worth += price * self.cuts[r].least;
+            for &(e, factor) in &self.cuts[r].terms {
+                rest[e as usize] -= price * factor;
+            }
+        }
+        for (decided, &rest) in program.decided.iter().zip(&rest) {
+            worth += match decided {
+                None => rest.min(0),
+                Some(true) => rest,
+                Some(false) => 0,
+            };
+        }
+        Ok(Proof { worth, rest })
+    }
+
+    /// Prices of the nodes, and of the program's cuts, that prove the most about active edges.
+    fn prices(&mut self, program: &Program) -> Result<(Vec<i64>, Vec<i64>), Failed> {
+        let mut dual = Problem::new(OptimizationDirection::Maximize);
+        let share = program.solution.as_ref().map(|_| program.share());
+        let most = if share.is_some() { f64::INFINITY } else { DEAREST };
+        let at_node: Vec<_> = (0..self.nodes).map(|_| dual.add_var(2.0, (-most, most))).collect();
+        let mut terms: Vec<Vec<(Variable, f64)>> = self
+            .ends
+            .iter()
+            .map(|ends| ends.map(|a| (at_node[a as usize], 1.0)).to_vec())
+            .collect();
+        let mut of_cut = Vec::with_capacity(program.rows.len());
+        for &r in &program.rows {
+            let price = dual.add_var(self.cuts[r].least as f64, (0.0, most));
+            of_cut.push(price);
+            for &(e, factor) in &self.cuts[r].terms {
+                terms[e as usize].push((price, factor as f64));
+            }
+        }
+        for (e, mut terms) in terms.into_iter().enumerate().filter(|&(e, _)| self.active[e]) {
+            match program.decided[e] {
+                Some(false) => continue,
+                Some(true) => terms.push((dual.add_var(-1.0, (-most, most)), -1.0)),
+                // To be used once at most is worth nothing to an edge that is not used wholly.
+                None if share.as_ref().is_some_and(|s| s[e] < 1.0 - EPSILON) => {}
+                None => terms.push((dual.add_var(-1.0, (0.0, most)), -1.0)),
+            }
+            dual.add_constraint(&terms[..], ComparisonOp::Le, self.weight[e] as f64 / self.unit);
+        }
+        let solution = self.solved(0, dual.solve())?.ok_or(Failed)?;
+        let round = |&v: &Variable| (solution.var_value(v) * self.unit) as i64;
+        let of_cut = of_cut.iter().map(|v| round(v).max(0)).collect();
+        Ok((at_node.iter().map(round).collect(), of_cut))
+    }
+}
+
+fn terms(cut: &Cut, variables: &[Option<Variable>]) -> Vec<(Variable, f64)> {
+    let term = |&(e, factor): &(u32, i64)| Some((variables[e as usize]?, factor as f64));
+    cut.terms.iter().filter_map(term).collect()
+}
