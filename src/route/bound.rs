@@ -39,6 +39,8 @@ pub(super) struct Bound<'a> {
     pub value: i64,
     /// Whether the places form a lattice whose colours the prices know.
     pub lattice: bool,
+    /// Whether nine places of ten have the same way to the nearest other.
+    pub regular: bool,
     /// The proven bound.
     pub proven: i64,
 }
@@ -99,10 +101,16 @@ impl<'a> Bound<'a> {
             price: zero,
             value: i64::MIN,
             lattice: false,
+            regular: false,
             proven: 0,
         };
         bound.value = bound.one_tree(&bound.price.clone(), &mut vec![0; n]);
-        if let Some((price, lattice)) = bound.by_patches() {
+        let nearest = bound.nearest();
+        let Some(&short) = nearest.get(n / 2) else {
+            return bound;
+        };
+        bound.regular = nearest.iter().filter(|&&c| alike(c, short)).count() > n / 10 * 9;
+        if let Some((price, lattice)) = bound.by_patches(short) {
             let value = bound.one_tree(&price, &mut vec![0; n]);
             bound.lattice = lattice;
             if value > bound.value {
@@ -230,18 +238,22 @@ impl<'a> Bound<'a> {
         short
     }
 
-    /// Prices to start from where places stand in patches joined by steps of one length, and
-    /// whether one patch is most of them: a lattice. `None` where there is no such step.
-    fn by_patches(&self) -> Option<(Vec<i64>, bool)> {
-        let n = self.net.len() - 1;
-        let mut nearest = vec![i64::MAX; n];
+    /// What each place is from the nearest other, least first.
+    fn nearest(&self) -> Vec<i64> {
+        let mut nearest = vec![i64::MAX; self.net.len() - 1];
         for (&(a, b), &c) in self.sparse.ends.iter().zip(&self.sparse.cost) {
             for end in [a, b] {
                 nearest[end as usize] = nearest[end as usize].min(c);
             }
         }
         nearest.sort_unstable();
-        let short = *nearest.get(n / 2)?;
+        nearest
+    }
+
+    /// Prices to start from where places stand in patches joined by steps of length `short`, and
+    /// whether one patch is most of them: a lattice. `None` where no longer step would be of use.
+    fn by_patches(&self, short: i64) -> Option<(Vec<i64>, bool)> {
+        let n = self.net.len() - 1;
         let patches = self.patches(short);
         let largest = patches.iter().map(|p| p.nodes.len()).max().unwrap_or(0);
         let lattice = largest > n / 4 * 3;

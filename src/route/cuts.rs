@@ -46,7 +46,7 @@ impl<'a> Shares<'a> {
         let parts = self.parts();
         if parts.len() > 1 {
             // What enters all but one enters the last as well.
-            return parts[1..].iter().map(|inside| self.crossing(inside)).collect();
+            return parts[1..].iter().map(|inside| crossing(self.ends, inside)).collect();
         }
         // What wholly used edges join may be taken for one node: a cut through them that is crossed
         // too little can be moved off them, and is crossed no more (Padberg and Rinaldi 1990).
@@ -56,24 +56,19 @@ impl<'a> Shares<'a> {
                 sets.join(a, b);
             }
         }
-        let root: Vec<u32> = (0..self.nodes as u32).map(|a| sets.find(a)).collect();
-        let mut roots = root.clone();
-        roots.sort_unstable();
-        roots.dedup();
-        let number: Vec<u32> =
-            root.iter().map(|a| roots.partition_point(|b| b < a) as u32).collect();
+        let (number, nodes) = numbered(&mut sets, self.nodes);
         let used: Vec<_> = (0..self.ends.len())
             .filter(|&e| self.share[e] > 0)
             .map(|e| (self.ends[e].map(|a| number[a as usize]), self.share[e]))
             .filter(|([a, b], _)| a != b)
             .collect();
         let mut found = Vec::new();
-        for side in Flow::new(roots.len(), &used).cuts_below(2 * WHOLE - BROKEN) {
+        for side in Flow::new(nodes, &used).cuts_below(2 * WHOLE - BROKEN) {
             let inside: Vec<bool> = number.iter().map(|&a| side[a as usize]).collect();
-            let crossed = (0..self.ends.len()).filter(|&e| self.crosses(e, &inside));
+            let crossed = (0..self.ends.len()).filter(|&e| crosses(self.ends[e], &inside));
             found.push((crossed.map(|e| self.share[e]).sum(), inside));
         }
-        worst(found).iter().map(|inside| self.crossing(inside)).collect()
+        worst(found).iter().map(|inside| crossing(self.ends, inside)).collect()
     }
 
     /// Cuts whose odd edges are used as no tour can, the worst first.
@@ -101,7 +96,7 @@ impl<'a> Shares<'a> {
             }
         }
         let cut = |(inside, odd): &(Vec<bool>, Vec<usize>)| {
-            let mut cut = self.crossing(inside);
+            let mut cut = crossing(self.ends, inside);
             for (e, factor) in &mut cut.terms {
                 if odd.binary_search(&(*e as usize)).is_ok() {
                     *factor = -1;
@@ -118,7 +113,7 @@ impl<'a> Shares<'a> {
     fn odd_edges(&self, inside: &[bool]) -> (Vec<usize>, i64) {
         let mut odd = Vec::new();
         let (mut slack, mut flip) = (0, (i64::MAX, 0));
-        for e in (0..self.ends.len()).filter(|&e| self.crosses(e, inside)) {
+        for e in (0..self.ends.len()).filter(|&e| crosses(self.ends[e], inside)) {
             let (with, without) = (WHOLE - self.share[e], self.share[e]);
             slack += with.min(without);
             flip = flip.min(((with - without).abs(), e));
@@ -147,22 +142,28 @@ impl<'a> Shares<'a> {
                 sets.join(a, b);
             }
         }
-        let root: Vec<u32> = (0..self.nodes as u32).map(|a| sets.find(a)).collect();
-        let mut roots = root.clone();
-        roots.sort_unstable();
-        roots.dedup();
-        roots.iter().map(|r| root.iter().map(|a| a == r).collect()).collect()
+        let (number, parts) = numbered(&mut sets, self.nodes);
+        (0..parts).map(|p| number.iter().map(|&a| a as usize == p).collect()).collect()
     }
+}
 
-    fn crosses(&self, e: usize, inside: &[bool]) -> bool {
-        inside[self.ends[e][0] as usize] != inside[self.ends[e][1] as usize]
-    }
+fn crosses(ends: [u32; 2], inside: &[bool]) -> bool {
+    inside[ends[0] as usize] != inside[ends[1] as usize]
+}
 
-    /// That the cut around the nodes `inside` is crossed twice.
-    pub fn crossing(&self, inside: &[bool]) -> Cut {
-        let crossed = (0..self.ends.len()).filter(|&e| self.crosses(e, inside));
-        Cut { terms: crossed.map(|e| (e as u32, 1)).collect(), least: 2, decided: false }
-    }
+/// That the cut around the nodes `inside` is crossed twice.
+pub(super) fn crossing(ends: &[[u32; 2]], inside: &[bool]) -> Cut {
+    let crossed = (0..ends.len()).filter(|&e| crosses(ends[e], inside));
+    Cut { terms: crossed.map(|e| (e as u32, 1)).collect(), least: 2, decided: false }
+}
+
+/// Of every node, which of the sets it is in, counted from 0; and how many there are.
+fn numbered(sets: &mut Sets, nodes: usize) -> (Vec<u32>, usize) {
+    let root: Vec<u32> = (0..nodes as u32).map(|a| sets.find(a)).collect();
+    let mut roots = root.clone();
+    roots.sort_unstable();
+    roots.dedup();
+    (root.iter().map(|a| roots.partition_point(|b| b < a) as u32).collect(), roots.len())
 }
 
 /// The first of each kind, lowest number first, [`AT_ONCE`] at most.

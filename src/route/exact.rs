@@ -5,7 +5,7 @@
 //! breaks and no tour does is added to it; when nothing is, a decision is taken either way, and
 //! both are looked into.
 
-use super::cuts::Cut;
+use super::cuts::{Cut, crossing};
 use super::net::Net;
 use super::relaxation::{Failed, Program, Proof, Relaxation, split};
 use super::solve::enough;
@@ -22,8 +22,11 @@ const ACTIVE: f64 = 0.1;
 /// A tree's join counts as a cut when the next way out is so many units longer.
 const CLEAR: f64 = 0.01;
 
-/// A line is crossed by no even number of edges when it is off by so much.
+/// A line counts as crossed no even number of times when it is so far from every even number.
 const OFF: f64 = 0.1;
+
+/// A tour is counted in so many units at least, so that rounding takes next to nothing off a proof.
+const FINE: i64 = 1 << 36;
 
 /// What is known of all tours when the search has ended.
 pub(super) struct Settled {
@@ -35,6 +38,8 @@ pub(super) struct Settled {
 
 struct Settling<'a> {
     net: &'a Net,
+    /// It counts in finer units than costs do: so many to one.
+    fine: i64,
     relaxation: Relaxation,
     /// Of the shortest tour known.
     length: i64,
@@ -42,11 +47,13 @@ struct Settling<'a> {
     tour: Option<Vec<u32>>,
 }
 
-/// A line across the places: how often an edge set of it may be crossed.
+/// A straight line across the places, which every tour crosses an even number of times.
 struct Line {
+    /// The edges across.
     crossed: Vec<usize>,
-    /// The even number below what the program crosses it.
+    /// The even number below the times that a program crosses it.
     below: i64,
+    /// How far those times are from an even number.
     off: f64,
 }
 
@@ -58,42 +65,50 @@ struct Fork {
 }
 
 /// Looks for a tour shorter than `tour`, or for the proof that there is none, with no more than so
-/// much `work`. `price` are good prices of the nodes but the last, `bound` what they are worth.
+/// much `work`. `price` are good prices of the nodes but the last; `bound` is what is proved
+/// already, by whatever means.
 pub(super) fn settle(net: &Net, price: &[i64], bound: i64, tour: &[u32], work: u64) -> Settled {
     let length = net.length(tour);
+    // What all prices have in common changes no tree and only makes sums large.
+    let price = &price[..net.len() - 1];
+    let common = price.iter().sum::<i64>() / price.len() as i64;
+    let price: Vec<i64> = price.iter().map(|p| p - common).collect();
+    let dearest = price.iter().map(|p| p.abs()).max().unwrap_or(0);
+    let fine = (FINE / length.max(dearest).max(1)).max(1);
     let relaxation = Relaxation {
         nodes: net.len(),
         ends: Vec::new(),
         weight: Vec::new(),
-        shift: 2 * price[..net.len() - 1].iter().sum::<i64>(),
+        shift: fine * 2 * price.iter().sum::<i64>(),
         active: Vec::new(),
-        cuts: Vec::new(),
-        unit: (length as f64 / net.len() as f64).max(1.0),
+        unit: ((fine * length) as f64 / net.len() as f64).max(1.0),
         left: work,
     };
-    let mut settling = Settling { net, relaxation, length, tour: None };
-    settling.keep_survivors(price, tour);
-    let proven = match settling.relaxation.first() {
-        Ok(program) => settling.look_into(program, bound, false),
-        Err(Failed) => bound,
+    let mut settling = Settling { net, fine, relaxation, length, tour: None };
+    let cuts = settling.keep_survivors(&price, tour);
+    let proven = match settling.relaxation.first(cuts) {
+        Ok(program) => settling.look_into(program, fine * bound, false),
+        Err(Failed) => fine * bound,
     };
-
-    Settled { bound: proven.min(settling.length), tour: settling.tour }
+    // Costs are whole numbers, so the bound is one as well.
+    Settled { bound: ((proven + fine - 1) / fine).min(settling.length), tour: settling.tour }
 }
 
 impl Settling<'_> {
     /// No tour below this is worth finding, so a bound of as much ends the search.
     fn target(&self) -> i64 {
-        self.length - (enough(self.length) - self.length) / 2
+        let shorter = self.length - 1 - (enough(self.length) - self.length) / 2;
+        self.fine * shorter + 1
     }
 
     /// Keeps the edges that may be in a tour below the target: with any other forced into it, the
-    /// lightest 1-tree is no lighter than that. All pairs are looked at.
-    fn keep_survivors(&mut self, price: &[i64], tour: &[u32]) {
+    /// lightest 1-tree is no lighter than that. All pairs are looked at. Tells the cuts that the tree
+    /// makes.
+    fn keep_survivors(&mut self, price: &[i64], tour: &[u32]) -> Vec<Cut> {
         let last = self.net.len() - 1;
         let weigh = |a: usize, b: usize| {
             let of_end = if b < last { price[b] } else { 0 };
-            self.net.cost(a as u32, b as u32) + price[a] + of_end
+            self.fine * (self.net.cost(a as u32, b as u32) + price[a] + of_end)
         };
         // Prim's tree; with every node comes the heaviest edge on its way to each before it.
         let mut near = vec![(i64::MAX, 0); last];
@@ -122,10 +137,10 @@ impl Settling<'_> {
         }
         let mut joint: Vec<i64> = (0..last).map(|a| weigh(a, last)).collect();
         joint.sort_unstable();
+        let target = self.target();
         let relaxation = &mut self.relaxation;
         let lightest = tree.iter().map(|t| t.0).sum::<i64>() + joint[0] + joint[1];
-        let room =
-            self.length - (enough(self.length) - self.length) / 2 - (lightest - relaxation.shift);
+        let room = target - (lightest - relaxation.shift);
         let mut place = vec![0; last + 1];
         for (i, &a) in tour.iter().enumerate() {
             place[a as usize] = i;
@@ -143,39 +158,38 @@ impl Settling<'_> {
                 }
             }
         }
-        self.cut_as_tree(tree);
+        self.cuts_of_tree(tree)
     }
 
     /// The cuts that make the tree a bound: what it joins by lighter edges than lead out of there
     /// is entered and left by a tour.
-    fn cut_as_tree(&mut self, mut tree: Vec<(i64, usize, usize)>) {
+    fn cuts_of_tree(&self, mut tree: Vec<(i64, usize, usize)>) -> Vec<Cut> {
         tree.sort_unstable();
         let mut part: Vec<usize> = (0..self.net.len()).collect();
         let mut joined_at = vec![None; self.net.len()];
         let mut cuts = Vec::new();
-        let shares = self.relaxation.shares(&[]);
         for (weight, a, b) in tree {
             for of in [part[a], part[b]] {
                 let clear = |at: i64| (weight - at) as f64 > CLEAR * self.relaxation.unit;
                 if joined_at[of].is_some_and(clear) {
                     let inside: Vec<bool> = part.iter().map(|&p| p == of).collect();
-                    cuts.push(shares.crossing(&inside));
+                    cuts.push(crossing(&self.relaxation.ends, &inside));
                 }
             }
             let (from, to) = (part[a], part[b]);
             part.iter_mut().filter(|p| **p == from).for_each(|p| *p = to);
             joined_at[to] = Some(weight);
         }
-        self.relaxation.cuts = cuts;
+        cuts
     }
 
     /// A bound on the tours that keep to a program's decisions, `bound` at least, but no more than
-    /// the target: of tours beyond it nothing is known. `known` is whether single edges were
-    /// decided by the program's prices.
-    fn look_into(&mut self, program: Program, bound: i64, known: bool) -> i64 {
+    /// the target: of tours beyond it nothing is known. `decided` is whether single edges have been
+    /// decided by what a program proves.
+    fn look_into(&mut self, program: Program, bound: i64, decided: bool) -> i64 {
         let mut best = bound;
         // Where the solver gives up, what was proved before stands.
-        let _ = self.try_to_look_into(program, &mut best, known);
+        let _ = self.try_to_look_into(program, &mut best, decided);
         best
     }
 
@@ -183,9 +197,9 @@ impl Settling<'_> {
         &mut self,
         mut program: Program,
         bound: &mut i64,
-        known: bool,
+        mut decided: bool,
     ) -> Result<(), Failed> {
-        let (mut idle, mut reached, mut proved) = (0, f64::MIN, known);
+        let (mut idle, mut reached) = (0, f64::MIN);
         loop {
             let target = self.target();
             let value = self.relaxation.value(&program).filter(|&v| v < target as f64);
@@ -199,10 +213,7 @@ impl Settling<'_> {
             let mut new = self.relaxation.shares(&share).crossed_too_little();
             if new.is_empty() && !share.iter().any(|&s| split(s)) {
                 // A tour: with it the target falls to what the program is worth.
-                self.take(&share);
-                if self.target() == target {
-                    return Err(Failed);
-                }
+                self.take(&share)?;
                 continue;
             }
             idle = if value > reached + (target as f64 - reached) / 50.0 { 0 } else { idle + 1 };
@@ -210,42 +221,40 @@ impl Settling<'_> {
             if new.is_empty() && idle < PATIENCE {
                 new = self.relaxation.shares(&share).odd();
             }
-            if !new.is_empty() {
+            let last = self.relaxation.left == 0;
+            if !new.is_empty() && !last {
                 program = self.relaxation.add(program, new)?;
-            } else if !proved {
+            } else if !decided {
                 // What is decided of single edges here holds for all that follows.
-                let Some(rest) = self.prove(&mut program, bound)? else {
+                let Some(proof) = self.prove(&mut program, bound)? else {
                     continue;
                 };
-                proved = true;
-                if self.decide_by_rest(&mut program, *bound, &rest) {
+                decided = true;
+                if self.decide_by_rest(&mut program, &proof) {
                     program = self.relaxation.anew(program)?;
                     idle = 0;
                 }
             } else {
                 let Fork { sides: [one, other], .. } = self.fork(&program, &share).ok_or(Failed)?;
                 let one = self.look_into(one, *bound, true);
-                let other = self.look_into(other, *bound, true);
-                *bound = one.min(other);
+                if one > *bound {
+                    *bound = one.min(self.look_into(other, *bound, true));
+                }
                 return Ok(());
             }
         }
     }
 
-    /// Raises the bound to what the program proves, and tells what that leaves of every edge. The
-    /// program is solved anew, and `None` told, if that showed that it lacks edges.
-    fn prove(
-        &mut self,
-        program: &mut Program,
-        bound: &mut i64,
-    ) -> Result<Option<Vec<i64>>, Failed> {
-        let Proof { worth, rest } = self.relaxation.proof(program)?;
-        *bound = (*bound).max(worth.min(self.target()));
-        if self.activate(&rest) {
+    /// Raises the bound to what the program proves. The program is solved anew, and `None` told, if
+    /// that showed that it lacks edges.
+    fn prove(&mut self, program: &mut Program, bound: &mut i64) -> Result<Option<Proof>, Failed> {
+        let proof = self.relaxation.proof(program)?;
+        *bound = (*bound).max(proof.worth.min(self.target()));
+        if self.activate(&proof.rest) {
             *program = self.relaxation.anew(program.clone())?;
             return Ok(None);
         }
-        Ok(Some(rest))
+        Ok(Some(proof))
     }
 
     /// Makes every edge active that is left with less than nothing; false if all were.
@@ -261,10 +270,11 @@ impl Settling<'_> {
     }
 
     /// Decides every edge that would cost too much, or lack too much; false if there is none.
-    fn decide_by_rest(&self, program: &mut Program, worth: i64, rest: &[i64]) -> bool {
-        let room = self.target() - worth;
+    fn decide_by_rest(&self, program: &mut Program, proof: &Proof) -> bool {
+        // The worth of this very proof: whatever else is proved has other rests.
+        let room = self.target() - proof.worth;
         let mut any = false;
-        for (decided, &rest) in program.decided.iter_mut().zip(rest) {
+        for (decided, &rest) in program.decided.iter_mut().zip(&proof.rest) {
             if decided.is_none() && rest.abs() >= room {
                 *decided = Some(rest < 0);
                 any = true;
@@ -319,7 +329,7 @@ impl Settling<'_> {
                 (0..self.net.len() as u32).map(at).filter(|c| !c.is_nan()).collect();
             places.sort_by(f64::total_cmp);
             places.dedup();
-            for &place in &places[1..] {
+            for &place in places.iter().skip(1) {
                 // The free end of an open order is on neither side, so on the far one.
                 let crosses = |e: &usize| {
                     let [a, b] = self.relaxation.ends[*e];
@@ -340,8 +350,11 @@ impl Settling<'_> {
         found
     }
 
-    /// Takes the tour that the program has found, if it is one and shorter.
-    fn take(&mut self, share: &[f64]) {
+    /// Takes the tour that the program has found.
+    ///
+    /// # Errors
+    /// It is none, or no shorter than the one that is known.
+    fn take(&mut self, share: &[f64]) -> Result<(), Failed> {
         let mut beside = vec![Vec::new(); self.net.len()];
         for (&[a, b], &share) in self.relaxation.ends.iter().zip(share) {
             if share > 0.5 {
@@ -353,20 +366,20 @@ impl Settling<'_> {
         let mut before = None;
         while tour.len() < self.net.len() {
             let at = tour[tour.len() - 1];
-            let Some(&next) = beside[at as usize].iter().find(|&&b| Some(b) != before) else {
-                return;
-            };
+            let next = beside[at as usize].iter().find(|&&b| Some(b) != before).ok_or(Failed)?;
             before = Some(at);
-            tour.push(next);
+            tour.push(*next);
         }
         let mut seen = tour.clone();
         seen.sort_unstable();
         seen.dedup();
         let length = self.net.length(&tour);
-        if seen.len() == self.net.len() && length < self.length {
-            self.length = length;
-            self.tour = Some(tour);
+        if seen.len() < self.net.len() || length >= self.length {
+            return Err(Failed);
         }
+        self.length = length;
+        self.tour = Some(tour);
+        Ok(())
     }
 }
 

@@ -3,6 +3,8 @@
 //! The program is solved in floating point, so its value proves nothing. What does is its prices
 //! (its dual), rounded and summed in whole numbers: [`Relaxation::proof`].
 
+use std::rc::Rc;
+
 use microlp::{ComparisonOp, Error, OptimizationDirection, Problem, Solution, Variable};
 
 use super::cuts::{Cut, Shares};
@@ -13,13 +15,18 @@ const EPSILON: f64 = 1e-6;
 /// Cuts added one by one; more are added all at once, and the program solved anew.
 const ONE_BY_ONE: usize = 20;
 
-/// Work is counted in pivots of the solver, and every program it is asked for as so many more.
+/// Work is counted in pivots of the solver, and every program it is asked for as so many more; one
+/// that nothing satisfies, of which it tells no pivots, as so many.
 const ASKED: u64 = 20;
+const IN_VAIN: u64 = 60;
+
+/// One pivot of so many counts where something is proved: that is seldom in vain.
+const OF_A_PROOF: u64 = 4;
 
 /// Where nothing satisfies a program its prices would have no end: so many times its unit.
 const DEAREST: f64 = 1e4;
 
-/// Edges, cuts, and what is needed to make programs of them.
+/// Edges, and what is needed to make programs of them and of cuts.
 pub(super) struct Relaxation {
     pub nodes: usize,
     pub ends: Vec<[u32; 2]>,
@@ -29,7 +36,6 @@ pub(super) struct Relaxation {
     pub shift: i64,
     /// Edges that programs use: the others are only looked at when something is proved.
     pub active: Vec<bool>,
-    pub cuts: Vec<Cut>,
     /// What a program counts in.
     pub unit: f64,
     /// Work that may still be done.
@@ -39,8 +45,7 @@ pub(super) struct Relaxation {
 /// A linear program of some cuts and decisions, solved.
 #[derive(Clone)]
 pub(super) struct Program {
-    /// Indices of its cuts.
-    rows: Vec<usize>,
+    rows: Vec<Rc<Cut>>,
     /// Edges that are in or out by decision.
     pub decided: Vec<Option<bool>>,
     /// `None` where an edge is not in the program.
@@ -63,11 +68,6 @@ pub(super) struct Proof {
 }
 
 impl Program {
-    /// What its edges weigh, in units. `None` when nothing satisfies it.
-    fn objective(&self) -> Option<f64> {
-        self.solution.as_ref().map(Solution::objective)
-    }
-
     /// How much it uses of every edge; nothing when nothing satisfies it.
     pub fn share(&self) -> Vec<f64> {
         let Some(solution) = &self.solution else {
@@ -83,9 +83,9 @@ pub(super) fn split(share: f64) -> bool {
 }
 
 impl Relaxation {
-    /// A program of all cuts so far.
-    pub fn first(&mut self) -> Result<Program, Failed> {
-        self.solve((0..self.cuts.len()).collect(), vec![None; self.ends.len()])
+    /// A program of some cuts.
+    pub fn first(&mut self, cuts: Vec<Cut>) -> Result<Program, Failed> {
+        self.solve(cuts.into_iter().map(Rc::new).collect(), vec![None; self.ends.len()])
     }
 
     /// The same once more, with the edges that have become active since.
@@ -95,7 +95,8 @@ impl Relaxation {
 
     /// The least that tours cost by the program; `None` when there are none.
     pub fn value(&self, program: &Program) -> Option<f64> {
-        program.objective().map(|o| o * self.unit - self.shift as f64)
+        let solution = program.solution.as_ref()?;
+        Some(solution.objective() * self.unit - self.shift as f64)
     }
 
     pub fn shares(&self, share: &[f64]) -> Shares<'_> {
@@ -108,8 +109,8 @@ impl Relaxation {
         next.decided[e] = Some(to);
         if let (Some(solution), Some(variable)) = (next.solution.take(), next.variables[e]) {
             let before = solution.stats().lp_iterations;
-            next.solution =
-                self.solved(before, solution.fix_var(variable, f64::from(u8::from(to))))?;
+            let ask = || solution.fix_var(variable, f64::from(u8::from(to)));
+            next.solution = self.solved(before, ask)?;
         }
         Ok(next)
     }
@@ -118,32 +119,34 @@ impl Relaxation {
     pub fn add(&mut self, mut program: Program, new: Vec<Cut>) -> Result<Program, Failed> {
         let many = new.len() > ONE_BY_ONE;
         if many {
-            self.drop_idle(&mut program);
+            Self::drop_idle(&mut program);
         }
         for cut in new {
             if !many && let Some(solution) = program.solution.take() {
                 let terms = terms(&cut, &program.variables);
                 let before = solution.stats().lp_iterations;
-                let added = solution.add_constraint(&terms[..], ComparisonOp::Ge, cut.least as f64);
-                program.solution = self.solved(before, added)?;
+                let ask =
+                    || solution.add_constraint(&terms[..], ComparisonOp::Ge, cut.least as f64);
+                program.solution = self.solved(before, ask)?;
             }
-            program.rows.push(self.cuts.len());
-            self.cuts.push(cut);
+            program.rows.push(Rc::new(cut));
         }
         if many { self.anew(program) } else { Ok(program) }
     }
 
     /// Leaves behind the cuts that do not matter, but for those that were decided.
-    fn drop_idle(&self, program: &mut Program) {
+    fn drop_idle(program: &mut Program) {
+        if program.solution.is_none() {
+            return;
+        }
         let share = program.share();
-        program.rows.retain(|&r| {
-            let cut = &self.cuts[r];
+        program.rows.retain(|cut| {
             let used: f64 = cut.terms.iter().map(|t| share[t.0 as usize] * t.1 as f64).sum();
             cut.decided || used < cut.least as f64 + EPSILON
         });
     }
 
-    fn solve(&mut self, rows: Vec<usize>, decided: Vec<Option<bool>>) -> Result<Program, Failed> {
+    fn solve(&mut self, rows: Vec<Rc<Cut>>, decided: Vec<Option<bool>>) -> Result<Program, Failed> {
         let mut problem = Problem::new(OptimizationDirection::Minimize);
         let mut at_node = vec![Vec::new(); self.nodes];
         let mut variables = vec![None; self.ends.len()];
@@ -158,45 +161,56 @@ impl Relaxation {
         for terms in at_node {
             problem.add_constraint(&terms[..], ComparisonOp::Eq, 2.0);
         }
-        for &r in &rows {
-            let terms = terms(&self.cuts[r], &variables);
-            problem.add_constraint(&terms[..], ComparisonOp::Ge, self.cuts[r].least as f64);
+        for cut in &rows {
+            let terms = terms(cut, &variables);
+            problem.add_constraint(&terms[..], ComparisonOp::Ge, cut.least as f64);
         }
-        let solution = self.solved(0, problem.solve())?;
+        let solution = self.solved(0, || problem.solve())?;
         Ok(Program { rows, decided, variables, solution })
     }
 
-    /// The solver's answer, after so many pivots `before`.
+    /// The solver's answer to what is asked, if there is work left; `before` are the pivots that
+    /// it counts from before.
     fn solved(
         &mut self,
         before: u64,
-        outcome: Result<microlp::SolveOutcome, Error>,
+        ask: impl FnOnce() -> Result<microlp::SolveOutcome, Error>,
     ) -> Result<Option<Solution>, Failed> {
-        let solution = match outcome {
-            Ok(outcome) => Some(outcome.into_solution().map_err(|_| Failed)?),
-            Err(Error::Infeasible) => None,
+        if self.left == 0 {
+            return Err(Failed);
+        }
+        let (solution, pivots) = match ask() {
+            Ok(outcome) => {
+                let solution = outcome.into_solution().map_err(|_| Failed)?;
+                let pivots = solution.stats().lp_iterations - before;
+                (Some(solution), pivots)
+            }
+            Err(Error::Infeasible) => (None, IN_VAIN),
             Err(_) => return Err(Failed),
         };
-        let pivots = solution.as_ref().map_or(0, |s| s.stats().lp_iterations - before);
-        self.left = self.left.checked_sub(ASKED + pivots).ok_or(Failed)?;
+        self.left = self.left.saturating_sub(ASKED + pivots);
         Ok(solution)
     }
 
     /// What the program's prices prove. Every place pays its price twice, every cut for what it
     /// must hold; an edge that is left with less than nothing may be used once. That bounds tours
     /// whatever the prices are, so it does not matter how well they were found.
+    ///
+    /// # Errors
+    /// The solver gave up, or its prices come to more than any tour could.
     pub fn proof(&mut self, program: &Program) -> Result<Proof, Failed> {
         let (at_node, of_cut) = self.prices(program)?;
-        let mut rest: Vec<i64> = (0..self.ends.len())
-            .map(|e| {
-                self.weight[e] - self.ends[e].iter().map(|&a| at_node[a as usize]).sum::<i64>()
-            })
-            .collect();
-        let mut worth = 2 * at_node.iter().sum::<i64>() - self.shift;
-        for (&r, price) in program.rows.iter().zip(of_cut) {
-            worth += price * self.cuts[r].least;
-            for &(e, factor) in &self.cuts[r].terms {
-                rest[e as usize] -= price * factor;
+        // Whatever the prices are, their sums do not wrap round.
+        let mut rest: Vec<i128> = self.weight.iter().map(|&w| w.into()).collect();
+        for (rest, ends) in rest.iter_mut().zip(&self.ends) {
+            *rest -= ends.iter().map(|&a| i128::from(at_node[a as usize])).sum::<i128>();
+        }
+        let mut worth = 2 * at_node.iter().map(|&p| i128::from(p)).sum::<i128>();
+        worth -= i128::from(self.shift);
+        for (cut, price) in program.rows.iter().zip(of_cut) {
+            worth += i128::from(price) * i128::from(cut.least);
+            for &(e, factor) in &cut.terms {
+                rest[e as usize] -= i128::from(price) * i128::from(factor);
             }
         }
         for (decided, &rest) in program.decided.iter().zip(&rest) {
@@ -206,7 +220,9 @@ impl Relaxation {
                 Some(false) => 0,
             };
         }
-        Ok(Proof { worth, rest })
+        let narrow = |sum: i128| i64::try_from(sum).map_err(|_| Failed);
+        let rest = rest.into_iter().map(narrow).collect::<Result<_, _>>()?;
+        Ok(Proof { worth: narrow(worth)?, rest })
     }
 
     /// Prices of the nodes, and of the program's cuts, that prove the most about active edges.
@@ -221,10 +237,10 @@ impl Relaxation {
             .map(|ends| ends.map(|a| (at_node[a as usize], 1.0)).to_vec())
             .collect();
         let mut of_cut = Vec::with_capacity(program.rows.len());
-        for &r in &program.rows {
-            let price = dual.add_var(self.cuts[r].least as f64, (0.0, most));
+        for cut in &program.rows {
+            let price = dual.add_var(cut.least as f64, (0.0, most));
             of_cut.push(price);
-            for &(e, factor) in &self.cuts[r].terms {
+            for &(e, factor) in &cut.terms {
                 terms[e as usize].push((price, factor as f64));
             }
         }
@@ -238,7 +254,11 @@ impl Relaxation {
             }
             dual.add_constraint(&terms[..], ComparisonOp::Le, self.weight[e] as f64 / self.unit);
         }
-        let solution = self.solved(0, dual.solve())?.ok_or(Failed)?;
+        // The last proof may be had when no work is left.
+        let left = self.left;
+        self.left = u64::MAX;
+        let solution = self.solved(0, || dual.solve())?.ok_or(Failed)?;
+        self.left = left.saturating_sub((u64::MAX - self.left) / OF_A_PROOF);
         let round = |&v: &Variable| (solution.var_value(v) * self.unit) as i64;
         let of_cut = of_cut.iter().map(|v| round(v).max(0)).collect();
         Ok((at_node.iter().map(round).collect(), of_cut))

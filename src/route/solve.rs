@@ -34,9 +34,8 @@ const RIVALS_ON_LATTICE: usize = 12;
 /// So few nodes that all are neighbours of each other.
 const FEW: usize = 16;
 
-/// Work on linear programs to settle what is left open: before the kicks, and after.
-const BEFORE_KICKS: u64 = 4_000;
-const AFTER_KICKS: u64 = 20_000;
+/// Scattered places need many more cuts than regular ones, so fewer of them can be settled.
+const FEW_SCATTERED: usize = 100;
 
 /// Neighbours by alpha that the search tries.
 const ALPHA: usize = 6;
@@ -60,6 +59,8 @@ struct Budget {
     light_kicks: usize,
     /// Changes to each of the best tours of a lattice.
     weaves: usize,
+    /// Work on linear programs to settle what is left open, before the kicks and after.
+    programs: [u64; 2],
 }
 
 impl Effort {
@@ -70,18 +71,19 @@ impl Effort {
             Effort::Normal => (200_000, 2_000_000, 5_000),
             Effort::Thorough => (400_000, 4_000_000, 20_000),
         };
+        let tries = kicks as u64;
         let few = (40 * n + 50) * kicks / 5_000;
         let kicks = kicks.min(kicks / 1_000 * n).min(few).min(kicks * 20_000 / n);
-        let few_fold = if n > LARGE { 1 } else { 3 };
         let climb = if n > MANY { climb / 2 } else { climb };
         Budget {
-            light_kicks: if kicks > 0 { 2 * few_fold * kicks.max(n.min(16_000)) } else { 0 },
+            light_kicks: if kicks > 0 { 2 * kicks.max(n.min(16_000)) } else { 0 },
             first_climb: (climb / 4 / n).clamp(15, 100),
             climb: (climb / n).clamp(12, 5_000),
             weaves: kicks / 8,
+            programs: [tries / 5 * 4, (tries * 3).min(30_000)],
             strips: (strips / n).clamp(2, 40).max(if kicks > 0 { 8 } else { 0 }),
             // On so many two thirds more of them would win a tenth of a per cent.
-            kicks: if n > LARGE { kicks * 6 / 10 } else { kicks * few_fold },
+            kicks: if n > LARGE { kicks * 6 / 10 } else { kicks },
         }
     }
 }
@@ -123,12 +125,17 @@ pub(super) fn solve(
     let lists = bound.nearest_by_alpha(if n <= FEW { n } else { ALPHA });
     progress(0.2);
 
+    let plain = net.mate.is_empty() && net.rank.is_empty();
+    let most = if bound.regular { LARGE } else { FEW_SCATTERED };
+    // So few that it can be settled whether a tour is the shortest: worth more tries to find it.
+    let few = n <= most && plain && known.is_none();
     let (manner, kicks) =
         if bound.lattice { (LIGHT, budget.light_kicks) } else { (THOROUGH, budget.kicks) };
+    let kicks = if few { 3 * kicks } else { kicks };
     let mut search = Search::new(net, &lists, manner, tour);
     search.descend();
     let mut rivals = vec![search];
-    if net.mate.is_empty() && net.rank.is_empty() {
+    if plain {
         let most = if bound.lattice { RIVALS_ON_LATTICE } else { RIVALS };
         add_strips(&mut rivals, most, goal(&bound), budget.strips);
     }
@@ -141,10 +148,8 @@ pub(super) fn solve(
     progress(0.45);
     let near_enough = goal(&bound);
     weave(&mut bound, &mut rivals, budget.weaves, near_enough);
-    let plain = net.mate.is_empty() && net.rank.is_empty();
-    let few = n <= LARGE && plain && known.is_none() && kicks > 0;
     if few {
-        settle_best(&mut bound, &mut rivals[0], BEFORE_KICKS);
+        settle_best(&mut bound, &mut rivals[0], budget.programs[0]);
     }
     let near_enough = goal(&bound);
     let mut search = best_rival(rivals, kicks, near_enough, progress);
@@ -157,7 +162,7 @@ pub(super) fn solve(
     }
     let close = n <= LARGE || search.length - bound.proven < bound.proven / CLOSE;
     if few {
-        settle_best(&mut bound, &mut search, AFTER_KICKS);
+        settle_best(&mut bound, &mut search, budget.programs[1]);
     } else if search.length > near_enough && budget.climb > 100 && close && known.is_none() {
         climb(&mut bound, budget.climb / 2, search.length);
     }
@@ -170,7 +175,7 @@ pub(super) fn solve(
 
 /// Settles whether a tour is the shortest, where that is open: raises the bound, or takes a shorter.
 fn settle_best(bound: &mut Bound, best: &mut Search, work: u64) {
-    if best.length <= enough(bound.proven) {
+    if work == 0 || best.length <= enough(bound.proven) {
         return;
     }
     let settled = settle(bound.net, &bound.price, bound.proven, &best.tour.order, work);

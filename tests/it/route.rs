@@ -221,6 +221,74 @@ fn small_lattices_are_settled_whatever_their_shape() {
     assert_eq!(proved, cases, "all are proved");
 }
 
+/// Places whose costs are so coarse, or far apart, that a proof is easily spoilt by its rounding.
+const COARSE: [(&[Place], Ends); 3] = [
+    (
+        &[
+            [15.0, 1.0],
+            [5.0, 3.0],
+            [12.0, 2.0],
+            [22.0, 1.0],
+            [10.0, 4.0],
+            [13.0, 13.0],
+            [14.0, 5.0],
+            [14.0, 4.0],
+        ],
+        Ends::Open,
+    ),
+    (
+        &[
+            [4.2, 28.0],
+            [7.4, 27.3],
+            [51.4, 66.7],
+            [89.2, 93.1],
+            [89.8, 22.9],
+            [72.8, 81.0],
+            [72.1, 43.4],
+            [88.1, 36.8],
+        ],
+        Ends::Open,
+    ),
+    (
+        &[
+            [9.0, 5.0],
+            [507.0, 7.0],
+            [0.0, 2.0],
+            [507.0, 3.0],
+            [6.0, 0.0],
+            [501.0, 9.0],
+            [5.0, 2.0],
+            [505.0, 5.0],
+        ],
+        Ends::Closed,
+    ),
+];
+
+#[test]
+fn costs_in_whole_millimetres_are_settled_to_the_last() {
+    let mut seed = Seed(8);
+    let mut cases: Vec<(Vec<Place>, Ends)> =
+        COARSE.iter().map(|&(places, ends)| (places.to_vec(), ends)).collect();
+    for case in 0..1_500 {
+        let side = [6, 25, 100, 400][case % 4];
+        let mut place = || [seed.below(side) as f64, seed.below(side / 2) as f64];
+        let mut places: Vec<Place> = (0..8 + case % 2).map(|_| place()).collect();
+        let park = place();
+        if case % 3 == 0 {
+            // Two heaps, far from each other.
+            places.iter_mut().step_by(2).for_each(|p| p[0] += 500.0);
+        }
+        let ends = [Ends::Open, Ends::Closed, Ends::Park(park)][case / 4 % 3];
+        cases.push((places, ends));
+    }
+    for (places, ends) in cases {
+        let found = quiet(&places, ends, Cost::Nint, Effort::Thorough);
+        let best = optimum(&places, ends, Cost::Nint);
+        let told = format!("{places:?} {ends:?} best {best}: {found:?}");
+        assert_eq!((found.bound, found.cost), (best, best), "{told}");
+    }
+}
+
 #[test]
 fn what_the_spanning_trees_leave_open_is_settled() {
     // Fields where the bound by trees lies 0.1 to 1 % below the optimum.
