@@ -62,7 +62,8 @@ pub enum Cost {
 pub enum Effort {
     /// One descent.
     Quick,
-    /// Enough for the optimum on most panels, in hundredths of a second.
+    /// Enough for the optimum on most panels, in hundredths of a second; to prove it may take a
+    /// second or two where it is not plain.
     Normal,
     /// About four times as long.
     Thorough,

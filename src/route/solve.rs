@@ -34,7 +34,8 @@ const RIVALS_ON_LATTICE: usize = 12;
 /// So few nodes that all are neighbours of each other.
 const FEW: usize = 16;
 
-/// Scattered places need many more cuts than regular ones, so fewer of them can be settled.
+/// So many places, if they stand regularly, can be settled; scattered ones need many more cuts.
+const FEW_REGULAR: usize = 2_500;
 const FEW_SCATTERED: usize = 100;
 
 /// Neighbours by alpha that the search tries.
@@ -80,7 +81,12 @@ impl Effort {
             first_climb: (climb / 4 / n).clamp(15, 100),
             climb: (climb / n).clamp(12, 5_000),
             weaves: kicks / 8,
-            programs: [tries / 5 * 4, (tries * 3).min(30_000)],
+            // On many, what the kicks miss is seldom the tour.
+            programs: if n > LARGE {
+                [0, tries / 5 * 6]
+            } else {
+                [tries / 5 * 4, (tries * 3).min(30_000)]
+            },
             strips: (strips / n).clamp(2, 40).max(if kicks > 0 { 8 } else { 0 }),
             // On so many two thirds more of them would win a tenth of a per cent.
             kicks: if n > LARGE { kicks * 6 / 10 } else { kicks },
@@ -126,12 +132,13 @@ pub(super) fn solve(
     progress(0.2);
 
     let plain = net.mate.is_empty() && net.rank.is_empty();
-    let most = if bound.regular { LARGE } else { FEW_SCATTERED };
-    // So few that it can be settled whether a tour is the shortest: worth more tries to find it.
+    let most = if bound.regular { FEW_REGULAR } else { FEW_SCATTERED };
+    // So few that it can be settled whether a tour is the shortest.
     let few = n <= most && plain && known.is_none();
     let (manner, kicks) =
         if bound.lattice { (LIGHT, budget.light_kicks) } else { (THOROUGH, budget.kicks) };
-    let kicks = if few { 3 * kicks } else { kicks };
+    // What can be settled soon is worth more tries to find it.
+    let kicks = if few && n <= LARGE { 3 * kicks } else { kicks };
     let mut search = Search::new(net, &lists, manner, tour);
     search.descend();
     let mut rivals = vec![search];
