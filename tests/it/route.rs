@@ -301,6 +301,7 @@ fn what_the_spanning_trees_leave_open_is_settled() {
         (16, 8, 149.0, 143.0, Ends::Closed),
         (17, 10, 123.0, 116.0, Ends::Park([-100.0, -100.0])),
         (32, 15, 157.0, 148.0, Ends::Open),
+        (34, 39, 115.0, 41.0, Ends::Park([-100.0, -100.0])),
     ];
     for (n, rows, w, h, ends) in fields {
         let mut places = staggered(n, rows, w, h);
