@@ -178,6 +178,7 @@ fn worst<T: Ord>(mut found: Vec<(i64, T)>) -> Vec<T> {
 mod tests {
     use super::*;
     use crate::route::search::Chance;
+    use crate::route::solve::permute;
 
     /// All edges among so many nodes.
     fn all(nodes: u32) -> Vec<[u32; 2]> {
@@ -200,18 +201,6 @@ mod tests {
             least = least.min(terms.map(|t| t.1).sum());
         });
         least
-    }
-
-    fn permute(way: &mut [u32; 5], from: usize, visit: &mut dyn FnMut(&[u32; 5])) {
-        if from == way.len() {
-            visit(way);
-            return;
-        }
-        for i in from..way.len() {
-            way.swap(from, i);
-            permute(way, from + 1, visit);
-            way.swap(from, i);
-        }
     }
 
     #[test]

@@ -309,7 +309,8 @@ fn best_of_all(net: &Net) -> Vec<u32> {
     best.map_or(Vec::new(), |b| b.1)
 }
 
-fn permute(tour: &mut [u32], from: usize, visit: &mut dyn FnMut(&[u32])) {
+/// Every order of `tour` from place `from` on.
+pub(super) fn permute(tour: &mut [u32], from: usize, visit: &mut dyn FnMut(&[u32])) {
     if from + 1 >= tour.len() {
         visit(tour);
         return;
