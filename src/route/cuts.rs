@@ -166,7 +166,7 @@ fn numbered(sets: &mut Sets, nodes: usize) -> (Vec<u32>, usize) {
     (root.iter().map(|a| roots.partition_point(|b| b < a) as u32).collect(), roots.len())
 }
 
-/// The first of each kind, lowest number first, [`AT_ONCE`] at most.
+/// What is found with the lowest numbers, lowest first, each once, [`AT_ONCE`] at most.
 fn worst<T: Ord>(mut found: Vec<(i64, T)>) -> Vec<T> {
     found.sort_unstable();
     found.dedup();

@@ -81,7 +81,7 @@ impl Effort {
             first_climb: (climb / 4 / n).clamp(15, 100),
             climb: (climb / n).clamp(12, 5_000),
             weaves: kicks / 8,
-            // On many, what the kicks miss is seldom the tour.
+            // On many, a program takes as long as the kicks, so they come first.
             programs: if n > LARGE {
                 [0, tries / 5 * 6]
             } else {
