@@ -14,7 +14,15 @@ use super::solve::enough;
 const PATIENCE: usize = 3;
 
 /// Decisions of each kind that are tried both ways before one is taken.
-const CANDIDATES: usize = 6;
+const CANDIDATES: usize = 20;
+
+/// So many edges, and so many more for every node, may be in a shorter tour at most: where it is
+/// more, the bound is too far off to be closed.
+const SURVIVORS: [usize; 2] = [500, 10];
+
+/// No decision is taken where a program is worth so many units less than the target: each wins a
+/// part of one.
+const TOO_LOW: f64 = 2.0;
 
 /// Edges that are so many units from the lightest tree are active from the start.
 const ACTIVE: f64 = 0.1;
@@ -86,6 +94,9 @@ pub(super) fn settle(net: &Net, price: &[i64], bound: i64, tour: &[u32], work: u
     };
     let mut settling = Settling { net, fine, relaxation, length, tour: None };
     let cuts = settling.keep_survivors(&price, tour);
+    if settling.relaxation.ends.len() > SURVIVORS[0] + SURVIVORS[1] * net.len() {
+        return Settled { bound, tour: None };
+    }
     let proven = match settling.relaxation.first(cuts) {
         Ok(program) => settling.look_into(program, fine * bound, false),
         Err(Failed) => fine * bound,
@@ -204,8 +215,13 @@ impl Settling<'_> {
             let target = self.target();
             let value = self.relaxation.value(&program).filter(|&v| v < target as f64);
             let Some(value) = value else {
-                if self.prove(&mut program, bound)?.is_some() {
-                    return Ok(());
+                match self.prove(&mut program, bound)? {
+                    // Asked for a little more, the solver at times stops short of the least.
+                    Some(proof) if proof.worth < target && !program.anew => {
+                        program = self.relaxation.anew(program)?;
+                    }
+                    Some(_) => return Ok(()),
+                    None => {}
                 }
                 continue;
             };
@@ -235,6 +251,9 @@ impl Settling<'_> {
                     idle = 0;
                 }
             } else {
+                if value < target as f64 - TOO_LOW * self.relaxation.unit {
+                    return Ok(());
+                }
                 let Fork { sides: [one, other], .. } = self.fork(&program, &share).ok_or(Failed)?;
                 let one = self.look_into(one, *bound, true);
                 if one > *bound {

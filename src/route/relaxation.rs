@@ -52,6 +52,8 @@ pub(super) struct Program {
     variables: Vec<Option<Variable>>,
     /// `None` when nothing satisfies it.
     solution: Option<Solution>,
+    /// Whether it was solved from nothing, not from the solution of a program almost the same.
+    pub anew: bool,
 }
 
 /// The solver gave up, or may do no more work.
@@ -111,6 +113,7 @@ impl Relaxation {
             let before = solution.stats().lp_iterations;
             let ask = || solution.fix_var(variable, f64::from(u8::from(to)));
             next.solution = self.solved(before, ask)?;
+            next.anew = false;
         }
         Ok(next)
     }
@@ -128,6 +131,7 @@ impl Relaxation {
                 let ask =
                     || solution.add_constraint(&terms[..], ComparisonOp::Ge, cut.least as f64);
                 program.solution = self.solved(before, ask)?;
+                program.anew = false;
             }
             program.rows.push(Rc::new(cut));
         }
@@ -166,7 +170,7 @@ impl Relaxation {
             problem.add_constraint(&terms[..], ComparisonOp::Ge, cut.least as f64);
         }
         let solution = self.solved(0, || problem.solve())?;
-        Ok(Program { rows, decided, variables, solution })
+        Ok(Program { rows, decided, variables, solution, anew: true })
     }
 
     /// The solver's answer to what is asked, if there is work left; `before` are the pivots that
