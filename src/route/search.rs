@@ -19,18 +19,31 @@ pub(super) struct Manner {
     /// Where no more are tried: the most edges a chain may have that follows only the most
     /// promising neighbour from there.
     deepest: usize,
-    /// Longest stretch a kick moves, in places.
-    reach: usize,
+    cuts: Cuts,
+}
+
+/// Where a kick cuts the tour, four times.
+#[derive(Clone, Copy, Debug)]
+enum Cuts {
+    /// One after the other, so many places apart at most.
+    Along(usize),
+    /// So many steps from one place at most, each step to a neighbour.
+    Around(usize),
 }
 
 /// All ways to four edges and one way on: fewer kicks that reach further, best for places without
 /// a pattern.
 pub(super) const THOROUGH: Manner =
-    Manner { breadth: [0, 5, 3, 1, 0], deepest: DEEPEST, reach: 50 };
+    Manner { breadth: [0, 5, 3, 1, 0], deepest: DEEPEST, cuts: Cuts::Along(50) };
+
+/// The same on a grid that is no lattice: rows side by side are far apart along the tour, and what
+/// is wrong in one is mended with the next.
+pub(super) const SIDEWAYS: Manner = Manner { cuts: Cuts::Around(25), ..THOROUGH };
 
 /// To three edges: on a lattice most exchanges cost the same, and many light kicks among them do
 /// more than a few heavy ones.
-pub(super) const LIGHT: Manner = Manner { breadth: [0, 5, 2, 0, 0], deepest: 0, reach: 10 };
+pub(super) const LIGHT: Manner =
+    Manner { breadth: [0, 5, 2, 0, 0], deepest: 0, cuts: Cuts::Along(10) };
 
 /// How much longer a tour a kick may leave behind at first, in mean edges: falls to 0.
 const WARMTH: f64 = 0.1;
@@ -259,7 +272,7 @@ impl<'a> Search<'a> {
                 progress(done);
             }
             let before = self.length;
-            if !self.bridge((n / 4).min(self.manner.reach)) {
+            if !self.bridge() {
                 continue;
             }
             self.settle(true);
@@ -292,24 +305,25 @@ impl<'a> Search<'a> {
     }
 
     /// One double bridge somewhere; false if there is no room for it.
-    fn bridge(&mut self, reach: usize) -> bool {
+    fn bridge(&mut self) -> bool {
         let n = self.tour.order.len();
-        let mut cut = [0; 4];
+        let mut cut = match self.manner.cuts {
+            Cuts::Along(reach) => self.along(reach.min(n / 4)),
+            Cuts::Around(steps) => self.around(steps),
+        };
         let mut ends = [(0, 0); 4];
+        let mut moved = 0;
         for i in 0..4 {
-            cut[i] = if i == 0 {
-                self.chance.below(n)
-            } else {
-                cut[i - 1] + 1 + self.chance.below(reach)
-            };
+            cut[i] += moved;
             ends[i] = self.gap(cut[i]);
             if self.net.fixed(ends[i].0, ends[i].1) {
                 // Strokes never follow each other without a gap.
+                moved += 1;
                 cut[i] += 1;
                 ends[i] = self.gap(cut[i]);
             }
         }
-        if cut[3] - cut[0] >= n {
+        if cut[3] - cut[0] >= n || (1..4).any(|i| cut[i - 1] == cut[i]) {
             return false;
         }
         let mut change = 0;
@@ -325,5 +339,30 @@ impl<'a> Search<'a> {
             self.remember(b);
         }
         true
+    }
+
+    /// Four positions, rising.
+    fn along(&mut self, reach: usize) -> [usize; 4] {
+        let mut cut = [self.chance.below(self.tour.order.len()); 4];
+        for i in 1..4 {
+            cut[i] = cut[i - 1] + 1 + self.chance.below(reach);
+        }
+        cut
+    }
+
+    /// Four positions, sorted.
+    fn around(&mut self, steps: usize) -> [usize; 4] {
+        let from = self.chance.below(self.tour.order.len()) as u32;
+        let mut cut = [self.tour.place[from as usize] as usize; 4];
+        for cut in &mut cut[1..] {
+            let mut node = from;
+            for _ in 0..=self.chance.below(steps) {
+                let near = self.lists.range(node);
+                node = self.lists.to[near.start + self.chance.below(near.len())];
+            }
+            *cut = self.tour.place[node as usize] as usize;
+        }
+        cut.sort_unstable();
+        cut
     }
 }

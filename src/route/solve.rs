@@ -6,7 +6,7 @@ use super::exact::settle;
 use super::greedy::{Strips, greedy};
 use super::near::{Tree, neighbours};
 use super::net::Net;
-use super::search::{LIGHT, Search, THOROUGH};
+use super::search::{LIGHT, SIDEWAYS, Search, THOROUGH};
 use super::tour::Tour;
 use super::weave::Weave;
 
@@ -25,6 +25,10 @@ const FIT: i64 = 2;
 /// On more places than this the bound is proved once, when all is done, and the search ends with its kicks: what a proof
 /// teaches it, or one more look from every place wins, is less than its time is worth.
 const MANY: usize = 50_000;
+
+/// Kicks of a grid whose rows hang together worse than the places in them: it takes many to find which go well together,
+/// and they are soon over.
+const SIDEWAYS_OFTEN: usize = 10;
 
 /// Starts that are kicked a while before one is chosen; on a lattice, where which of them can be woven to the optimum does
 /// not show at first, each for less long.
@@ -82,11 +86,7 @@ impl Effort {
             climb: (climb / n).clamp(12, 5_000),
             weaves: kicks / 8,
             // On many, a program takes as long as the kicks, so they come first.
-            programs: if n > LARGE {
-                [0, tries / 5 * 6]
-            } else {
-                [tries / 5 * 4, (tries * 3).min(30_000)]
-            },
+            programs: if n > LARGE { [0, tries / 5 * 6] } else { [(tries * 3).min(30_000); 2] },
             strips: (strips / n).clamp(2, 40).max(if kicks > 0 { 8 } else { 0 }),
             // On so many two thirds more of them would win a tenth of a per cent.
             kicks: if n > LARGE { kicks * 6 / 10 } else { kicks },
@@ -135,10 +135,15 @@ pub(super) fn solve(
     let most = if bound.regular { FEW_REGULAR } else { FEW_SCATTERED };
     // So few that it can be settled whether a tour is the shortest.
     let few = n <= most && plain && known.is_none();
-    let (manner, kicks) =
-        if bound.lattice { (LIGHT, budget.light_kicks) } else { (THOROUGH, budget.kicks) };
     // What can be settled soon is worth more tries to find it.
-    let kicks = if few && n <= LARGE { 3 * kicks } else { kicks };
+    let often = if few && n <= LARGE { 3 } else { 1 };
+    let (manner, kicks) = if bound.lattice {
+        (LIGHT, often * budget.light_kicks)
+    } else if bound.regular && plain && n <= MANY {
+        (SIDEWAYS, SIDEWAYS_OFTEN * budget.kicks)
+    } else {
+        (THOROUGH, often * budget.kicks)
+    };
     let mut search = Search::new(net, &lists, manner, tour);
     search.descend();
     let mut rivals = vec![search];
@@ -158,6 +163,7 @@ pub(super) fn solve(
     if few {
         settle_best(&mut bound, &mut rivals[0], budget.programs[0]);
     }
+    let tried = rivals[0].length;
     let near_enough = goal(&bound);
     let mut search = best_rival(rivals, kicks, near_enough, progress);
     search.kick(kicks / 2, near_enough, &mut |done| progress(0.6 + 0.3 * done));
@@ -169,7 +175,10 @@ pub(super) fn solve(
     }
     let close = n <= LARGE || search.length - bound.proven < bound.proven / CLOSE;
     if few {
-        settle_best(&mut bound, &mut search, budget.programs[1]);
+        // Of the same tour the same work shows nothing more.
+        if search.length < tried || budget.programs[0] == 0 {
+            settle_best(&mut bound, &mut search, budget.programs[1]);
+        }
     } else if search.length > near_enough && budget.climb > 100 && close && known.is_none() {
         climb(&mut bound, budget.climb / 2, search.length);
     }
