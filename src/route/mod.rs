@@ -27,7 +27,7 @@ mod tour;
 mod weave;
 
 use greedy::ROW_BY_ROW;
-use near::spatial_order;
+use near::{Tree, neighbours, spatial_order};
 use net::Net;
 pub use ranked::{bound_strokes_by_rank, order_strokes_by_rank};
 pub use rest::{Rest, order_with_rest};
@@ -39,6 +39,9 @@ pub type Place = [f64; 2];
 
 /// Coordinates beyond this (mm: a thousand kilometres) are refused.
 const FARTHEST: f64 = 1e9;
+
+/// Whether one of so many places at most stands alone is looked at.
+const ALONE: usize = 50_000;
 
 /// What going from one place to another costs.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -199,8 +202,19 @@ pub fn order_in_groups(
     }
     first.push(by_spot.len());
 
-    let ids = spatial_order(&spots);
+    let mut ids = spatial_order(&spots);
     net.xy = ids.iter().map(|&i| spots[i as usize]).collect();
+    // The last node is bounded apart from the others; none is better than one that stands apart.
+    if ends == Ends::Closed
+        && ids.len() <= ALONE
+        && let Some(at) = alone(&net)
+    {
+        let apart = ids.remove(at);
+        let rest: Vec<Place> = ids.iter().map(|&i| spots[i as usize]).collect();
+        ids = spatial_order(&rest).iter().map(|&i| ids[i as usize]).collect();
+        ids.push(apart);
+        net.xy = ids.iter().map(|&i| spots[i as usize]).collect();
+    }
     match ends {
         Ends::Park(park) => net.xy.push(park),
         Ends::Open => net.xy.push([f64::NAN; 2]),
@@ -242,6 +256,17 @@ pub fn order_in_groups(
         travel: travel(sequence.iter().map(|&i| places[i]), ends),
         sequence,
     })
+}
+
+/// The place that is half as far again from any other as all the rest are, if there is one.
+fn alone(net: &Net) -> Option<usize> {
+    let n = net.xy.len();
+    let (near, _) = neighbours(net, &Tree::new(&net.xy), n, 1);
+    let nearest = |at: usize| near.range(at as u32).map(|e| near.cost[e]).min().unwrap_or(0);
+    let mut far: Vec<(i64, usize)> = (0..n).map(|at| (nearest(at), at)).collect();
+    far.sort_unstable();
+    let [.., next, farthest] = far[..] else { return None };
+    (farthest.0 > next.0 / 2 * 3).then_some(farthest.1)
 }
 
 /// Groups as consecutive ranks from 0.

@@ -318,13 +318,52 @@ fn what_the_spanning_trees_leave_open_is_settled() {
     }
 }
 
+/// `columns` x `rows` places, `w` and `h` apart.
+fn square(columns: usize, rows: usize, w: f64, h: f64) -> Vec<Place> {
+    let at = |i: usize| [(i % columns) as f64 * w, (i / columns) as f64 * h];
+    (0..columns * rows).map(at).collect()
+}
+
+#[test]
+fn a_solver_that_stops_short_is_asked_again() {
+    let mut places = Vec::new();
+    for (row, half) in [2, 5, 6, 5, 2].into_iter().enumerate() {
+        let x = |i: i32| [f64::from(i) * 60.0, row as f64 * 120.0];
+        places.extend((-half..=half).map(x));
+    }
+    let found = quiet(&places, Ends::Closed, Cost::Distance, Effort::Normal);
+    assert!(found.excess() < 1e-6, "{found:?}");
+}
+
+#[test]
+fn dense_rows_far_apart_are_ordered_well() {
+    // An odd number of odd rows: no tour goes along all of them, and where it leaves them matters.
+    // The shortest known are 29,323.6 and 17,118.3 mm.
+    for (columns, rows, w, h, known) in
+        [(13, 33, 180.0, 60.0, 29_331.0), (7, 27, 160.0, 80.0, 17_118.4)]
+    {
+        let places = square(columns, rows, w, h);
+        let found = quiet(&places, Ends::Closed, Cost::Distance, Effort::Normal);
+        assert!(found.cost < known, "{columns} x {rows}: {}", found.cost);
+    }
+}
+
+#[test]
+fn one_place_apart_does_not_spoil_the_bound_of_a_lattice() {
+    let mut places = square(12, 9, 50.0, 50.0);
+    places.extend(square(11, 8, 50.0, 50.0).iter().map(|p| [p[0] + 25.0, p[1] + 25.0]));
+    places.push([-400.0, 1_000.0]);
+    let found = quiet(&places, Ends::Closed, Cost::Distance, Effort::Quick);
+    assert!(found.excess() < 1e-6, "{}", found.excess());
+}
+
 #[test]
 fn a_program_may_find_what_the_kicks_miss() {
-    let mut places = oval(6, 34, 134.0, 32.0);
+    let mut places = oval(9, 29, 57.0, 46.0);
     places.push([-100.0, -100.0]);
     let found = quiet(&places, Ends::Closed, Cost::Distance, Effort::Normal);
-    // The kicks alone end at 8,842.5 mm.
-    assert!(found.cost < 8_822.0, "{found:?}");
+    // The kicks alone end at 9,830.4 mm.
+    assert!(found.cost < 9_829.0, "{found:?}");
 }
 
 fn row_by_row(places: &[Place]) -> Vec<usize> {
