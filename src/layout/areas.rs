@@ -1,6 +1,6 @@
 //! Buttons give way to openings and keep-outs: left out, moved a little, or the job is refused.
 
-use super::{Button, HAIR, Name, notes::listed};
+use super::{Button, HAIR, Name, listed};
 use crate::{
     diag::Diagnostic,
     frame::Point,

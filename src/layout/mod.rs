@@ -27,7 +27,7 @@ pub use cover::{
 pub use fan::Rays;
 pub use fit::{Choice, Fitted, choices, shape_word};
 pub use locating::Locating;
-pub use name::Name;
+pub use name::{Name, listed};
 pub use pleats::EdgePleat;
 pub use single::Neighbours;
 pub use survey::Surveyed;

@@ -58,3 +58,37 @@ impl fmt::Display for Name {
         }
     }
 }
+
+/// Names for a person to read; three and more side by side in a row as "2-1 to 2-9".
+pub fn listed(names: &[Name]) -> String {
+    let beside = |a: &Name, b: &Name| match (a, b) {
+        (Name::InRow { row, column }, Name::InRow { row: r, column: c }) => {
+            r == row && *c == column + 1
+        }
+        _ => false,
+    };
+    let run = |run: &[Name]| match run {
+        [first, _, .., last] => format!("{first} to {last}"),
+        few => few.iter().map(Name::to_string).collect::<Vec<_>>().join(", "),
+    };
+    names.chunk_by(beside).map(run).collect::<Vec<_>>().join(", ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn runs_of_a_row_are_told_by_their_ends() {
+        let row = |row, columns: std::ops::RangeInclusive<u32>| {
+            columns.map(move |c| Name::in_row(row, c))
+        };
+        let mut names: Vec<Name> =
+            row(1, 1..=5).chain(row(2, 1..=2)).chain(row(2, 4..=4)).collect();
+        names.extend(row(3, 5..=7));
+        names.extend(Name::own("A1"));
+        assert_eq!(listed(&names), "1-1 to 1-5, 2-1, 2-2, 2-4, 3-5 to 3-7, A1");
+        assert_eq!(listed(&names[..1]), "1-1");
+        assert_eq!(listed(&[]), "");
+    }
+}

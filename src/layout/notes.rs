@@ -2,6 +2,7 @@
 
 use super::{
     Bounds, Cleared, Drift, Layout, Name, areas, board::WOOD, cover::Tightest, fit::shape_word,
+    listed,
 };
 use crate::{
     job::{Allowance, AreaKind, Fit, Job, PatternKind},
@@ -217,12 +218,6 @@ fn openings(layout: &Layout, warn: &mut impl FnMut(String)) {
     }
 }
 
-/// Names for a person to read.
-pub(super) fn listed(names: &[Name]) -> String {
-    let names: Vec<String> = names.iter().map(Name::to_string).collect();
-    names.join(", ")
-}
-
 /// A pleat turned further than this no longer reads as a diamond, degrees: common practice, no source.
 const FAR_TURNED: f64 = 15.0;
 
@@ -281,11 +276,12 @@ fn holes(job: &Job, layout: &Layout, warn: &mut impl FnMut(String)) {
         .places
         .iter()
         .filter(|(_, at)| sheet.inside([at.x, at.y]) < sheet.hole / 2.0 + WOOD)
-        .map(|(name, _)| name.to_string());
-    let names = at_edge.collect::<Vec<_>>().join(", ");
-    if !names.is_empty() {
+        .map(|(name, _)| *name);
+    let at_edge: Vec<Name> = at_edge.collect();
+    if !at_edge.is_empty() {
         warn(format!(
-            "Less than {WOOD} mm of board is left between the edge or an opening and hole {names}: twine pulls it out."
+            "Less than {WOOD} mm of board is left between the edge or an opening and hole {}: twine pulls it out.",
+            listed(&at_edge)
         ));
     }
     let apart = nearest_pair(layout);

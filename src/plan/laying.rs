@@ -12,7 +12,7 @@ use super::{
 use crate::{
     diag::Diagnostic,
     frame::{Point, Sheet},
-    layout::{HoleSheet, Name},
+    layout::{HoleSheet, Name, listed},
     machine::{Bed, Tool, Work},
 };
 
@@ -433,15 +433,12 @@ fn such_as(sheet: &HoleSheet, bed: &Bed) -> String {
 /// the sheet".
 fn named(sheet: &HoleSheet, counted: &Counted, places: &[usize]) -> String {
     let holes: Vec<Name> = sheet.holes().map(|(name, ..)| name).collect();
-    let names: Vec<String> = places
-        .iter()
-        .filter_map(|&i| counted.hole(i))
-        .map(|hole| holes[hole].to_string())
-        .collect();
+    let names: Vec<Name> =
+        places.iter().filter_map(|&i| counted.hole(i)).map(|hole| holes[hole]).collect();
     let mut parts = match names.as_slice() {
         [] => Vec::new(),
         [name] => vec![format!("the hole {name}")],
-        names => vec![format!("the holes {}", names.join(", "))],
+        names => vec![format!("the holes {}", listed(names))],
     };
     let cut = places.iter().filter(|&&i| counted.hole(i).is_none());
     let things: Vec<(Thing, [Um; 2])> = cut
