@@ -39,6 +39,8 @@ pub(super) struct Bound<'a> {
     pub value: i64,
     /// Whether the places form a lattice whose colours the prices know.
     pub lattice: bool,
+    /// Whether they stand in rows, whose places are nearer to each other than to other rows.
+    pub rows: bool,
     /// Whether nine places of ten have the same way to the nearest other.
     pub regular: bool,
     /// The proven bound.
@@ -101,6 +103,7 @@ impl<'a> Bound<'a> {
             price: zero,
             value: i64::MIN,
             lattice: false,
+            rows: false,
             regular: false,
             proven: 0,
         };
@@ -110,9 +113,10 @@ impl<'a> Bound<'a> {
             return bound;
         };
         bound.regular = nearest.iter().filter(|&&c| alike(c, short)).count() > n / 10 * 9;
-        if let Some((price, lattice)) = bound.by_patches(short) {
+        if let Some((price, lattice, rows)) = bound.by_patches(short) {
             let value = bound.one_tree(&price, &mut vec![0; n]);
             bound.lattice = lattice;
+            bound.rows = rows;
             if value > bound.value {
                 bound.value = value;
                 bound.price = price;
@@ -250,9 +254,9 @@ impl<'a> Bound<'a> {
         nearest
     }
 
-    /// Prices to start from where places stand in patches joined by steps of length `short`, and
-    /// whether one patch is most of them: a lattice. `None` where no longer step would be of use.
-    fn by_patches(&self, short: i64) -> Option<(Vec<i64>, bool)> {
+    /// Prices to start from where places stand in patches joined by steps of length `short`;
+    /// whether one patch is most of them, a lattice; and whether they are rows. `None` where no longer step would be of use.
+    fn by_patches(&self, short: i64) -> Option<(Vec<i64>, bool, bool)> {
         let n = self.net.len() - 1;
         let patches = self.patches(short);
         let largest = patches.iter().map(|p| p.nodes.len()).max().unwrap_or(0);
@@ -260,7 +264,7 @@ impl<'a> Bound<'a> {
         let rows = !lattice && patches.len() < n / 3;
         let price =
             if rows { self.by_rows(&patches, short) } else { self.by_colour(&patches, short)? };
-        Some((price, lattice))
+        Some((price, lattice, rows))
     }
 
     /// The places in patches: any two of one are joined by steps of cost `short`.

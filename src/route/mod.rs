@@ -40,8 +40,8 @@ pub type Place = [f64; 2];
 /// Coordinates beyond this (mm: a thousand kilometres) are refused.
 const FARTHEST: f64 = 1e9;
 
-/// Whether one of so many places at most stands alone is looked at.
-const ALONE: usize = 50_000;
+/// On more places than this one that stands alone matters little, and to find it takes a while.
+const MANY: usize = 50_000;
 
 /// What going from one place to another costs.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -206,7 +206,7 @@ pub fn order_in_groups(
     net.xy = ids.iter().map(|&i| spots[i as usize]).collect();
     // The last node is bounded apart from the others; none is better than one that stands apart.
     if ends == Ends::Closed
-        && ids.len() <= ALONE
+        && ids.len() <= MANY
         && let Some(at) = alone(&net)
     {
         let apart = ids.remove(at);
@@ -266,7 +266,7 @@ fn alone(net: &Net) -> Option<usize> {
     let mut far: Vec<(i64, usize)> = (0..n).map(|at| (nearest(at), at)).collect();
     far.sort_unstable();
     let [.., next, farthest] = far[..] else { return None };
-    (farthest.0 > next.0 / 2 * 3).then_some(farthest.1)
+    (2 * farthest.0 > 3 * next.0).then_some(farthest.1)
 }
 
 /// Groups as consecutive ranks from 0.

@@ -19,31 +19,31 @@ pub(super) struct Manner {
     /// Where no more are tried: the most edges a chain may have that follows only the most
     /// promising neighbour from there.
     deepest: usize,
-    cuts: Cuts,
+    kick: Kick,
 }
 
-/// Where a kick cuts the tour, four times.
+/// Where a kick opens the tour, four times.
 #[derive(Clone, Copy, Debug)]
-enum Cuts {
+enum Kick {
     /// One after the other, so many places apart at most.
     Along(usize),
-    /// So many steps from one place at most, each step to a neighbour.
+    /// At one place, and at three so many steps from it at most, each step to a neighbour.
     Around(usize),
 }
 
 /// All ways to four edges and one way on: fewer kicks that reach further, best for places without
 /// a pattern.
 pub(super) const THOROUGH: Manner =
-    Manner { breadth: [0, 5, 3, 1, 0], deepest: DEEPEST, cuts: Cuts::Along(50) };
+    Manner { breadth: [0, 5, 3, 1, 0], deepest: DEEPEST, kick: Kick::Along(50) };
 
-/// The same on a grid that is no lattice: rows side by side are far apart along the tour, and what
-/// is wrong in one is mended with the next.
-pub(super) const SIDEWAYS: Manner = Manner { cuts: Cuts::Around(25), ..THOROUGH };
+/// The same where places stand in rows: rows side by side are far apart along the tour, and what is
+/// wrong in one is mended with the next.
+pub(super) const SIDEWAYS: Manner = Manner { kick: Kick::Around(25), ..THOROUGH };
 
 /// To three edges: on a lattice most exchanges cost the same, and many light kicks among them do
 /// more than a few heavy ones.
 pub(super) const LIGHT: Manner =
-    Manner { breadth: [0, 5, 2, 0, 0], deepest: 0, cuts: Cuts::Along(10) };
+    Manner { breadth: [0, 5, 2, 0, 0], deepest: 0, kick: Kick::Along(10) };
 
 /// How much longer a tour a kick may leave behind at first, in mean edges: falls to 0.
 const WARMTH: f64 = 0.1;
@@ -307,9 +307,9 @@ impl<'a> Search<'a> {
     /// One double bridge somewhere; false if there is no room for it.
     fn bridge(&mut self) -> bool {
         let n = self.tour.order.len();
-        let mut cut = match self.manner.cuts {
-            Cuts::Along(reach) => self.along(reach.min(n / 4)),
-            Cuts::Around(steps) => self.around(steps),
+        let mut cut = match self.manner.kick {
+            Kick::Along(reach) => self.along(reach.min(n / 4)),
+            Kick::Around(steps) => self.around(steps),
         };
         let mut ends = [(0, 0); 4];
         let mut moved = 0;

@@ -26,9 +26,9 @@ const FIT: i64 = 2;
 /// teaches it, or one more look from every place wins, is less than its time is worth.
 const MANY: usize = 50_000;
 
-/// Kicks of a grid whose rows hang together worse than the places in them: it takes many to find which go well together,
-/// and they are soon over.
-const SIDEWAYS_OFTEN: usize = 10;
+/// Places in rows are kicked so many times as often: what is wrong in one row has to meet what is wrong in another. On
+/// 5,000 places that is as long again as all else.
+const IN_ROWS: usize = 10;
 
 /// Starts that are kicked a while before one is chosen; on a lattice, where which of them can be woven to the optimum does
 /// not show at first, each for less long.
@@ -139,8 +139,8 @@ pub(super) fn solve(
     let often = if few && n <= LARGE { 3 } else { 1 };
     let (manner, kicks) = if bound.lattice {
         (LIGHT, often * budget.light_kicks)
-    } else if bound.regular && plain && n <= MANY {
-        (SIDEWAYS, SIDEWAYS_OFTEN * budget.kicks)
+    } else if bound.rows && plain && n <= MANY {
+        (SIDEWAYS, IN_ROWS * budget.kicks)
     } else {
         (THOROUGH, often * budget.kicks)
     };
@@ -160,10 +160,10 @@ pub(super) fn solve(
     progress(0.45);
     let near_enough = goal(&bound);
     weave(&mut bound, &mut rivals, budget.weaves, near_enough);
+    let tried = rivals[0].length;
     if few {
         settle_best(&mut bound, &mut rivals[0], budget.programs[0]);
     }
-    let tried = rivals[0].length;
     let near_enough = goal(&bound);
     let mut search = best_rival(rivals, kicks, near_enough, progress);
     search.kick(kicks / 2, near_enough, &mut |done| progress(0.6 + 0.3 * done));
