@@ -101,6 +101,6 @@ pub fn bays(
         bays.files.append(&mut panel.files);
     }
     bays.said += "Button all three in cheap cloth on the same foam. Keep the figures of the one whose pleats lie shut and whose\n\
-                  diamonds are full, and write them into [fabric.allowance.measured].\n";
+                  shapes are full, and write them into [fabric.allowance.measured].\n";
     Ok(bays)
 }

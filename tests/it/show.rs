@@ -2,6 +2,7 @@
 
 use crate::demo::{Demo, demo_jobs, demos, home, job, job_text, machines, made};
 use bradawl::{
+    job::PatternKind,
     layout,
     machine::Work,
     make::{self, Made, Wanted},
@@ -50,6 +51,22 @@ fn pages_name_every_button_and_carry_the_whole_safety_notice() {
                 assert!(text.contains(line), "{name} {file} lacks: {line}");
             }
         }
+    }
+}
+
+#[test]
+fn the_order_at_the_bench_is_that_of_the_pattern_and_the_cover() {
+    for Demo { name, made, .. } in demos() {
+        let text = page(made, "sheet.html");
+        let (one, other) = match made.layout.fitted.kind {
+            PatternKind::Diamond => ("Button one diamond in", "level folds"),
+            PatternKind::Square => ("Button one square in", "Button one diamond"),
+            PatternKind::Flutes => ("Tie the grooves from", "each pleat"),
+            PatternKind::Single => ("Sink one button in", "each pleat"),
+        };
+        assert!(text.contains(one) && !text.contains(other), "{name}");
+        let joined = made.layout.cover.pieces.len() > 1;
+        assert_eq!(text.contains("sew them together; notch"), joined, "{name}");
     }
 }
 

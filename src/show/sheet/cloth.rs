@@ -14,7 +14,7 @@ const CUTTING: [&str; 5] = [
     "The cloth has rested flat, its back up, and is long enough without its faults.",
     "Every top points the same way, and the pile runs as the arrow on each piece says.",
     "The usable width was measured between the selvedges, in more than one place.",
-    "The trial diamond was buttoned in cheap cloth and came out as it should.",
+    "The trial in cheap cloth came out as it should.",
     "One cover was marked and laid on its foam before the others are cut.",
 ];
 
