@@ -255,7 +255,8 @@ impl<'a> Bound<'a> {
     }
 
     /// Prices to start from where places stand in patches joined by steps of length `short`;
-    /// whether one patch is most of them, a lattice; and whether they are rows. `None` where no longer step would be of use.
+    /// whether one patch is most of them, a lattice; and whether they are rows. `None` where no
+    /// longer step would be of use.
     fn by_patches(&self, short: i64) -> Option<(Vec<i64>, bool, bool)> {
         let n = self.net.len() - 1;
         let patches = self.patches(short);

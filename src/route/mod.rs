@@ -65,8 +65,8 @@ pub enum Cost {
 pub enum Effort {
     /// One descent.
     Quick,
-    /// Enough for the optimum on most panels, in hundredths of a second; to prove it may take a
-    /// second or two where it is not plain.
+    /// Enough for the optimum on most panels, in hundredths of a second; to prove it may take
+    /// some seconds where it is not plain.
     Normal,
     /// About four times as long.
     Thorough,
