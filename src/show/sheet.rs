@@ -102,7 +102,7 @@ impl Shown<'_> {
             left.push(Block { head: "", body: Body::Points(quote.notes()) });
         }
         let right = vec![
-            Block { head: "In this order", body: Body::Numbered(texts(self.bench_order())) },
+            Block { head: "In this order", body: Body::Numbered(self.bench_order()) },
             Block { head: "The cover", body: Body::Table(self.cover_table()) },
         ];
         Page {
@@ -116,72 +116,52 @@ impl Shown<'_> {
 
     /// How the work goes at the bench. Cloth rests flat before it is marked: garment trade guides, 12
     /// to 24 h. The rest is common practice, no source.
-    fn bench_order(&self) -> [&'static str; 7] {
+    fn bench_order(&self) -> Vec<String> {
         let kind = self.layout.fitted.kind;
-        let joined = self.layout.cover.pieces.len() > 1;
-        [
-            "Let the cloth rest flat for 12 to 24 hours.",
-            match kind {
-                PatternKind::Diamond => {
-                    "Button one diamond in cheap cloth with these figures before the dear cloth is cut."
-                }
-                PatternKind::Square => {
-                    "Button one square in cheap cloth with these figures before the dear cloth is cut."
-                }
-                PatternKind::Flutes => {
-                    "Tie down one channel in cheap cloth with these figures before the dear cloth is cut."
-                }
-                PatternKind::Single => {
-                    "Sink one button in cheap cloth with these figures before the dear cloth is cut."
-                }
-            },
-            match kind {
-                PatternKind::Flutes => {
-                    "Drill the board; slit the foam along its grooves; glue the foam to the board, grooves over holes."
-                }
-                _ => {
-                    "Drill the board; cut or mark the foam; glue the foam to the board, hole over hole."
-                }
-            },
-            match (kind, joined) {
-                (PatternKind::Flutes, false) => {
-                    "Cut the cover, mark its back, notch the edge in line with the grooves."
-                }
-                (PatternKind::Flutes, true) => {
-                    "Cut the pieces of the cover, mark their backs, sew them together; notch the edge in line with the grooves."
-                }
-                (_, false) => {
-                    "Cut the cover, mark its back, notch the edge in line with the outside buttons."
-                }
-                (_, true) => {
-                    "Cut the pieces of the cover, mark their backs, sew them together; notch the edge in line with the outside buttons."
-                }
-            },
-            match kind {
-                PatternKind::Flutes => "Lay the wadding on and push it into every groove.",
-                _ => "Lay the wadding on and open it over every hole.",
-            },
-            match kind {
-                PatternKind::Diamond => {
-                    "Button from the middle outwards, row by row; lay each pleat as you go, its fold facing down."
-                }
-                PatternKind::Square => {
-                    "Button from the middle outwards, row by row; lay each pleat as you go, level folds facing down."
-                }
-                PatternKind::Flutes => {
-                    "Tie the grooves from the middle outwards, each from its middle to its ends."
-                }
-                PatternKind::Single => "Button from the middle outwards.",
-            },
-            match kind {
-                PatternKind::Diamond | PatternKind::Square => {
-                    "Run the edge pleats straight out, turn the cloth in, and staple it behind."
-                }
-                PatternKind::Flutes => {
-                    "Run the grooves straight out, turn the cloth in, and staple it behind."
-                }
-                PatternKind::Single => "Turn the cloth in without a wrinkle, and staple it behind.",
-            },
+        let flutes = kind == PatternKind::Flutes;
+        let trial = match kind {
+            PatternKind::Diamond => "Button one diamond",
+            PatternKind::Square => "Button one square",
+            PatternKind::Flutes => "Tie down one flute",
+            PatternKind::Single => "Sink one button",
+        };
+        let foam = match flutes {
+            true => {
+                "slit the foam along its grooves; glue the foam to the board, grooves over holes"
+            }
+            false => "cut or mark the foam; glue the foam to the board, hole over hole",
+        };
+        let cover = match self.layout.cover.pieces.len() {
+            1 => "Cut the cover, mark its back,",
+            _ => "Cut the pieces of the cover, mark their backs, sew them together;",
+        };
+        let notches = if flutes { "grooves" } else { "outside buttons" };
+        let wadding = if flutes { "push it into every groove" } else { "open it over every hole" };
+        let buttoning = match kind {
+            PatternKind::Diamond => {
+                "Button from the middle outwards, row by row; lay each pleat as you go, its fold facing down."
+            }
+            PatternKind::Square => {
+                "Button from the middle outwards, row by row; lay each pleat as you go, level folds facing down."
+            }
+            PatternKind::Flutes => {
+                "Tie the grooves from the middle outwards, each from its middle to its ends."
+            }
+            PatternKind::Single => "Button from the middle outwards.",
+        };
+        let edge = match kind {
+            PatternKind::Diamond | PatternKind::Square => "Run the edge pleats straight out, turn",
+            PatternKind::Flutes => "Run the grooves straight out, turn",
+            PatternKind::Single => "Turn",
+        };
+        vec![
+            "Let the cloth rest flat for 12 to 24 hours.".to_string(),
+            format!("{trial} in cheap cloth with these figures before the dear cloth is cut."),
+            format!("Drill the board; {foam}."),
+            format!("{cover} notch the edge in line with the {notches}."),
+            format!("Lay the wadding on and {wadding}."),
+            buttoning.to_string(),
+            format!("{edge} the cloth in, and staple it behind."),
         ]
     }
 
