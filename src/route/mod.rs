@@ -203,17 +203,17 @@ pub fn order_in_groups(
     first.push(by_spot.len());
 
     let mut ids = spatial_order(&spots);
-    net.xy = ids.iter().map(|&i| spots[i as usize]).collect();
+    let at = |ids: &[u32]| ids.iter().map(|&i| spots[i as usize]).collect::<Vec<Place>>();
+    net.xy = at(&ids);
     // The last node is bounded apart from the others; none is better than one that stands apart.
     if ends == Ends::Closed
         && ids.len() <= MANY
-        && let Some(at) = alone(&net)
+        && let Some(alone) = alone(&net)
     {
-        let apart = ids.remove(at);
-        let rest: Vec<Place> = ids.iter().map(|&i| spots[i as usize]).collect();
-        ids = spatial_order(&rest).iter().map(|&i| ids[i as usize]).collect();
-        ids.push(apart);
-        net.xy = ids.iter().map(|&i| spots[i as usize]).collect();
+        let alone = ids.remove(alone);
+        ids = spatial_order(&at(&ids)).iter().map(|&i| ids[i as usize]).collect();
+        ids.push(alone);
+        net.xy = at(&ids);
     }
     match ends {
         Ends::Park(park) => net.xy.push(park),
