@@ -11,7 +11,7 @@ use super::relaxation::{Failed, Program, Proof, Relaxation, split};
 use super::solve::enough;
 
 /// Rounds of cuts that win next to nothing before something is decided.
-const PATIENCE: usize = 3;
+const PATIENCE: usize = 2;
 
 /// Lines and edges, of each so many, whose decision is tried both ways before one is taken.
 const CANDIDATES: usize = 20;
@@ -241,7 +241,12 @@ impl Settling<'_> {
             let last = self.relaxation.left == 0;
             if !new.is_empty() && !last {
                 program = self.relaxation.add(program, new)?;
-            } else if !decided {
+                continue;
+            }
+            let low = value < target as f64 - TOO_LOW * self.relaxation.unit;
+            let line = if low { None } else { self.fork_at_line(&program, &share) };
+            let closes = line.as_ref().is_some_and(|fork| fork.closes(target));
+            if !decided && !closes {
                 // What is decided of single edges here holds for all that follows.
                 let Some(proof) = self.prove(&mut program, bound)? else {
                     continue;
@@ -251,26 +256,27 @@ impl Settling<'_> {
                     program = self.relaxation.anew(program)?;
                     idle = 0;
                 }
-            } else {
-                if value < target as f64 - TOO_LOW * self.relaxation.unit {
-                    return Ok(());
-                }
-                let Fork { sides: [one, other], .. } = self.fork(&program, &share).ok_or(Failed)?;
-                let one = self.look_into(one, *bound, true);
-                if one > *bound {
-                    *bound = one.min(self.look_into(other, *bound, true));
-                }
+                continue;
+            }
+            if low {
                 return Ok(());
             }
+            let fork = if closes { line } else { self.fork_at_edge(&program, &share, line) };
+            let [one, other] = fork.ok_or(Failed)?.sides;
+            let one = self.look_into(one, *bound, decided);
+            if one > *bound {
+                *bound = one.min(self.look_into(other, *bound, decided));
+            }
+            return Ok(());
         }
     }
 
-    /// Raises the bound to what the program proves. The program is solved anew, and `None` told, if
-    /// that showed that it lacks edges.
+    /// Raises the bound to what the program proves. Where that is too little and shows that the program
+    /// lacks edges, it is solved anew with them, and `None` told.
     fn prove(&mut self, program: &mut Program, bound: &mut i64) -> Result<Option<Proof>, Failed> {
         let proof = self.relaxation.proof(program)?;
         *bound = (*bound).max(proof.worth.min(self.target()));
-        if self.activate(&proof.rest) {
+        if proof.worth < self.target() && self.activate(&proof.rest) {
             *program = self.relaxation.anew(program.clone())?;
             return Ok(None);
         }
@@ -303,22 +309,31 @@ impl Settling<'_> {
         any
     }
 
-    /// Decides how often a line across is crossed or, where no line closes a side, whether an
-    /// edge is used: what raises both sides most.
-    fn fork(&mut self, program: &Program, share: &[f64]) -> Option<Fork> {
-        let mut best: Option<Fork> = None;
+    /// Decides how often a line across is crossed: what closes a side, or else raises both most.
+    fn fork_at_line(&mut self, program: &Program, share: &[f64]) -> Option<Fork> {
+        let mut best = None;
         for line in self.lines(share) {
             let sides = line.decided().map(|cut| self.relaxation.add(program.clone(), vec![cut]));
             if self.rival(&mut best, sides) {
-                return best;
+                break;
             }
         }
+        best
+    }
+
+    /// Decides whether an edge is used, where that raises both sides more than the best fork so far.
+    fn fork_at_edge(
+        &mut self,
+        program: &Program,
+        share: &[f64],
+        mut best: Option<Fork>,
+    ) -> Option<Fork> {
         let mut edges: Vec<usize> = (0..share.len()).filter(|&e| split(share[e])).collect();
         edges.sort_by(|&a, &b| (share[a] - 0.5).abs().total_cmp(&(share[b] - 0.5).abs()));
         for &e in edges.iter().take(CANDIDATES) {
             let sides = [true, false].map(|to| self.relaxation.decide(program, e, to));
             if self.rival(&mut best, sides) {
-                return best;
+                break;
             }
         }
         best
@@ -329,14 +344,18 @@ impl Settling<'_> {
         let [Ok(one), Ok(other)] = sides else {
             return false;
         };
-        let target = self.target() as f64;
-        let value = |p: &Program| self.relaxation.value(p).map_or(target, |v| v.min(target));
+        let target = self.target();
+        let value = |p: &Program| {
+            let target = target as f64;
+            self.relaxation.value(p).map_or(target, |v| v.min(target))
+        };
         let (a, b) = (value(&one), value(&other));
-        let values = [a.min(b), a.max(b)];
-        if best.as_ref().is_none_or(|b| values > b.values) {
-            *best = Some(Fork { values, sides: [one, other] });
+        let fork = Fork { values: [a.min(b), a.max(b)], sides: [one, other] };
+        let closes = fork.closes(target);
+        if best.as_ref().is_none_or(|b| fork.values > b.values) {
+            *best = Some(fork);
         }
-        values[1] >= target
+        closes
     }
 
     /// Upright and level lines that are crossed far from an even number of times, the farthest
@@ -400,6 +419,13 @@ impl Settling<'_> {
         self.length = length;
         self.tour = Some(tour);
         Ok(())
+    }
+}
+
+impl Fork {
+    /// Whether one of its sides is worth the target.
+    fn closes(&self, target: i64) -> bool {
+        self.values[1] >= target as f64
     }
 }
 

@@ -23,8 +23,9 @@ const IN_VAIN: u64 = 60;
 /// One pivot of so many counts where something is proved: that is seldom in vain.
 const OF_A_PROOF: u64 = 4;
 
-/// Where nothing satisfies a program its prices would have no end: so many times its unit.
-const DEAREST: f64 = 1e4;
+/// Where nothing satisfies a program its prices would have no end: so many times its unit. With
+/// higher ones, more of the edges that it has not are left with less than nothing.
+const DEAREST: f64 = 16.0;
 
 /// Edges, and what is needed to make programs of them and of cuts.
 pub(super) struct Relaxation {

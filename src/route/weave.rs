@@ -222,13 +222,17 @@ impl<'a> Weave<'a> {
             let turn = self.chance.below(range.len());
             for i in 0..range.len() {
                 let to = self.tight.to[range.start + (i + turn) % range.len()];
-                if to == start || self.linked(end, to) || self.walked(end, end, to) {
+                let pair = self.link[to as usize];
+                let leads_on = |a: &u32| *a == NONE || self.seen[*a as usize] != self.walks;
+                if to == start || !pair.iter().any(leads_on) || pair.contains(&end) {
                     continue;
                 }
-                if self.loose(to) {
+                if self.walked(end, end, to) {
+                    continue;
+                }
+                if pair.contains(&NONE) {
                     return self.walk(end, to);
                 }
-                let pair = self.link[to as usize];
                 let turn = self.chance.below(2);
                 for next in [pair[turn], pair[1 - turn]] {
                     if self.seen[next as usize] != self.walks && !self.walked(end, to, next) {
