@@ -32,7 +32,9 @@ pub(super) struct Weave<'a> {
     ring: Vec<u32>,
     /// How a node was made loose: by giving the second node, which lost it, to the first.
     from: Vec<[u32; 2]>,
+    /// The last walk, of so many, to make a node loose, and to pass through it.
     seen: Vec<u32>,
+    passed: Vec<u32>,
     walks: u32,
     chance: Chance,
 }
@@ -63,6 +65,7 @@ impl<'a> Weave<'a> {
             ring: vec![0; n],
             from: vec![[NONE; 2]; n],
             seen: vec![0; n],
+            passed: vec![0; n],
             walks: 0,
             chance: Chance(3),
         }
@@ -237,6 +240,7 @@ impl<'a> Weave<'a> {
                 for next in [pair[turn], pair[1 - turn]] {
                     if self.seen[next as usize] != self.walks && !self.walked(end, to, next) {
                         self.seen[next as usize] = self.walks;
+                        self.passed[to as usize] = self.walks;
                         self.from[next as usize] = [end, to];
                         queue.push(next);
                     }
@@ -248,6 +252,10 @@ impl<'a> Weave<'a> {
 
     /// Whether the walk to `end` gives or takes the edge between `a` and `b`.
     fn walked(&self, mut end: u32, a: u32, b: u32) -> bool {
+        // Each of its edges begins or ends where it passes through.
+        if ![a, b].iter().any(|&a| self.passed[a as usize] == self.walks) {
+            return false;
+        }
         loop {
             let [before, to] = self.from[end as usize];
             if before == NONE {
