@@ -120,7 +120,7 @@ pub const QUESTIONS: &[Question] = &[
     },
     Question {
         word: "used-in",
-        asks: "Where will it hang?",
+        asks: "Where will it be used?",
         explains: "Printed as 'stated, not checked' beside the fire and safety notice.",
         kind: Kind::TextOrNone,
         place: "used_in",

@@ -18,7 +18,7 @@ const CHOICES: usize = 9;
 pub struct LayoutArgs {
     /// The job file
     job: PathBuf,
-    /// Also draw the panel as it will hang; of a pair the left hand
+    /// Also draw the finished panel; of a pair the left hand
     #[arg(long, value_name = "FILE")]
     svg: Option<PathBuf>,
 }

@@ -30,7 +30,7 @@ pub const PICTURE_BEGINS: &str =
     "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\"";
 
 impl Shown<'_> {
-    /// The panel as it will hang, as a picture that stands by itself.
+    /// The finished panel, as a picture that stands by itself.
     pub fn picture(&self) -> String {
         let svg = panel::picture(self.job, self.layout);
         svg.replacen("<svg ", &format!("{PICTURE_BEGINS} "), 1).replacen(

@@ -1,4 +1,4 @@
-//! The finished panel as it will hang: domed cells, pleats and buttons, with its dimensions.
+//! The finished panel: domed cells, pleats and buttons, with its dimensions.
 //!
 //! The picture is a likeness: where buttons are is exact, how the cloth swells is not.
 

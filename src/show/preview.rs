@@ -1,4 +1,4 @@
-//! `preview.html`: the panel as it will hang, then every program on its machine, played back from the trace
+//! `preview.html`: the finished panel, then every program on its machine, played back from the trace
 //! of its bytes. One file that asks nothing of any network.
 
 use super::{
