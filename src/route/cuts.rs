@@ -71,8 +71,8 @@ impl<'a> Shares<'a> {
         worst(found).iter().map(|inside| crossing(self.ends, inside)).collect()
     }
 
-    /// Cuts whose odd edges are used as no tour can, the worst first.
-    pub fn odd(&self) -> Vec<Cut> {
+    /// Cuts whose odd edges are used as no tour can: the worst of any, and all of those around `lines`.
+    pub fn odd(&self, lines: &[Vec<bool>]) -> Vec<Cut> {
         let split = |e: usize| self.share[e].min(WHOLE - self.share[e]);
         let part: Vec<_> = (0..self.ends.len())
             .filter(|&e| split(e) > 0)
@@ -105,7 +105,14 @@ impl<'a> Shares<'a> {
             cut.least = 1 - odd.len() as i64;
             cut
         };
-        worst(found).iter().map(cut).collect()
+        let mut found = worst(found);
+        for inside in lines {
+            let (odd, slack) = self.odd_edges(inside);
+            if slack < WHOLE - BROKEN && found.iter().all(|f| f.0 != *inside) {
+                found.push((inside.clone(), odd));
+            }
+        }
+        found.iter().map(cut).collect()
     }
 
     /// The odd number of a cut's edges that are used most like wholes, and how far the use is from
@@ -147,7 +154,7 @@ impl<'a> Shares<'a> {
     }
 }
 
-fn crosses(ends: [u32; 2], inside: &[bool]) -> bool {
+pub(super) fn crosses(ends: [u32; 2], inside: &[bool]) -> bool {
     inside[ends[0] as usize] != inside[ends[1] as usize]
 }
 
@@ -224,7 +231,7 @@ mod tests {
         let share: Vec<f64> = ends.iter().map(share).collect();
         let shares = Shares::new(6, &ends, &share);
         assert_eq!(shares.crossed_too_little(), []);
-        let cuts = shares.odd();
+        let cuts = shares.odd(&[]);
         let between = |c: &Cut| c.terms.iter().filter(|t| t.1 == -1).count() == 3 && c.least == -2;
         assert!(cuts.iter().any(between), "{cuts:?}");
     }
@@ -256,7 +263,8 @@ mod tests {
                 }
             }
             let shares = Shares::new(6, &ends, &share);
-            for (kind, cuts) in [shares.crossed_too_little(), shares.odd()].into_iter().enumerate()
+            for (kind, cuts) in
+                [shares.crossed_too_little(), shares.odd(&[])].into_iter().enumerate()
             {
                 for cut in cuts {
                     let used: f64 =

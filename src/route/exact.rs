@@ -5,12 +5,13 @@
 //! breaks and no tour does is added to it; when nothing is, a decision is taken either way, and
 //! both are looked into.
 
-use super::cuts::{Cut, crossing};
+use super::Place;
+use super::cuts::{Cut, crosses, crossing};
 use super::net::Net;
 use super::relaxation::{Failed, Program, Proof, Relaxation, split};
 use super::solve::enough;
 
-/// Rounds of cuts that win next to nothing before something is decided.
+/// Rounds of odd cuts that win next to nothing before something is decided.
 const PATIENCE: usize = 2;
 
 /// Lines and edges, of each so many, whose decision is tried both ways before one is taken.
@@ -49,6 +50,8 @@ struct Settling<'a> {
     /// It counts in finer units than costs do: so many to one.
     fine: i64,
     relaxation: Relaxation,
+    /// The nodes on one side of every upright and level line between places.
+    sides: Vec<Vec<bool>>,
     /// Of the shortest tour known.
     length: i64,
     /// It, if found here.
@@ -63,6 +66,14 @@ struct Line {
     below: i64,
     /// How far those times are from an even number.
     off: f64,
+}
+
+/// How the value of a program comes on as odd cuts are added.
+#[derive(Default)]
+struct Gain {
+    reached: f64,
+    /// Rounds that won next to nothing.
+    idle: usize,
 }
 
 /// A decision tried both ways.
@@ -92,7 +103,7 @@ pub(super) fn settle(net: &Net, price: &[i64], bound: i64, tour: &[u32], work: u
         unit: ((fine * length) as f64 / net.len() as f64).max(1.0),
         left: work,
     };
-    let mut settling = Settling { net, fine, relaxation, length, tour: None };
+    let mut settling = Settling { net, fine, relaxation, sides: sides(net), length, tour: None };
     let cuts = settling.keep_survivors(&price, tour);
     if settling.relaxation.ends.len() > SURVIVORS {
         return Settled { bound, tour: None };
@@ -103,6 +114,21 @@ pub(super) fn settle(net: &Net, price: &[i64], bound: i64, tour: &[u32], work: u
     };
     // Costs are whole numbers, so the bound is one as well.
     Settled { bound: ((proven + fine - 1) / fine).min(settling.length), tour: settling.tour }
+}
+
+/// The nodes on one side of every upright and level line between places. The free end of an open
+/// order is on neither side, so on the far one.
+fn sides(net: &Net) -> Vec<Vec<bool>> {
+    let mut sides = Vec::new();
+    for axis in 0..2 {
+        let at = |xy: &Place| xy[axis];
+        let mut places: Vec<f64> = net.xy.iter().map(at).filter(|c| !c.is_nan()).collect();
+        places.sort_by(f64::total_cmp);
+        places.dedup();
+        let beyond = places.iter().skip(1);
+        sides.extend(beyond.map(|&to| net.xy.iter().map(|xy| at(xy) < to).collect::<Vec<_>>()));
+    }
+    sides
 }
 
 impl Settling<'_> {
@@ -210,7 +236,7 @@ impl Settling<'_> {
         bound: &mut i64,
         mut decided: bool,
     ) -> Result<(), Failed> {
-        let (mut idle, mut reached) = (0, f64::MIN);
+        let mut gain = Gain::default();
         loop {
             let target = self.target();
             let value = self.relaxation.value(&program).filter(|&v| v < target as f64);
@@ -222,7 +248,7 @@ impl Settling<'_> {
                         program = self.relaxation.anew(program)?;
                     }
                     Some(_) => return Ok(()),
-                    None => {}
+                    None => gain = Gain::default(),
                 }
                 continue;
             };
@@ -233,10 +259,8 @@ impl Settling<'_> {
                 self.take(&share)?;
                 continue;
             }
-            idle = if value > reached + (target as f64 - reached) / 50.0 { 0 } else { idle + 1 };
-            reached = reached.max(value);
-            if new.is_empty() && idle < PATIENCE {
-                new = self.relaxation.shares(&share).odd();
+            if new.is_empty() && gain.goes_on(value, target as f64) {
+                new = self.relaxation.shares(&share).odd(&self.sides);
             }
             let last = self.relaxation.left == 0;
             if !new.is_empty() && !last {
@@ -249,12 +273,13 @@ impl Settling<'_> {
             if !decided && !closes {
                 // What is decided of single edges here holds for all that follows.
                 let Some(proof) = self.prove(&mut program, bound)? else {
+                    gain = Gain::default();
                     continue;
                 };
                 decided = true;
                 if self.decide_by_rest(&mut program, &proof) {
                     program = self.relaxation.anew(program)?;
-                    idle = 0;
+                    gain.idle = 0;
                 }
                 continue;
             }
@@ -266,6 +291,9 @@ impl Settling<'_> {
             let one = self.look_into(one, *bound, decided);
             if one > *bound {
                 *bound = one.min(self.look_into(other, *bound, decided));
+            }
+            if !decided && *bound < self.target() {
+                self.prove(&mut program, bound)?;
             }
             return Ok(());
         }
@@ -358,30 +386,18 @@ impl Settling<'_> {
         closes
     }
 
-    /// Upright and level lines that are crossed far from an even number of times, the farthest
-    /// first.
+    /// Lines that are crossed far from an even number of times, the farthest first.
     fn lines(&self, share: &[f64]) -> Vec<Line> {
         let mut found = Vec::new();
-        for axis in 0..2 {
-            let at = |a: u32| self.net.xy[a as usize][axis];
-            let mut places: Vec<f64> =
-                (0..self.net.len() as u32).map(at).filter(|c| !c.is_nan()).collect();
-            places.sort_by(f64::total_cmp);
-            places.dedup();
-            for &place in places.iter().skip(1) {
-                // The free end of an open order is on neither side, so on the far one.
-                let crosses = |e: &usize| {
-                    let [a, b] = self.relaxation.ends[*e];
-                    (at(a) < place) != (at(b) < place)
-                };
-                let crossed: Vec<usize> = (0..share.len()).filter(crosses).collect();
-                let times: f64 = crossed.iter().map(|&e| share[e]).sum();
-                let below = 2 * (times / 2.0) as i64;
-                let over = times - below as f64;
-                let off = over.min(2.0 - over);
-                if off > OFF {
-                    found.push(Line { crossed, below, off });
-                }
+        for inside in &self.sides {
+            let crossed: Vec<usize> =
+                (0..share.len()).filter(|&e| crosses(self.relaxation.ends[e], inside)).collect();
+            let times: f64 = crossed.iter().map(|&e| share[e]).sum();
+            let below = 2 * (times / 2.0) as i64;
+            let over = times - below as f64;
+            let off = over.min(2.0 - over);
+            if off > OFF {
+                found.push(Line { crossed, below, off });
             }
         }
         found.sort_by(|a, b| b.off.total_cmp(&a.off));
@@ -419,6 +435,16 @@ impl Settling<'_> {
         self.length = length;
         self.tour = Some(tour);
         Ok(())
+    }
+}
+
+impl Gain {
+    /// Whether another round may win something.
+    fn goes_on(&mut self, value: f64, target: f64) -> bool {
+        let wins = value > self.reached + (target - self.reached) / 50.0;
+        self.idle = if wins { 0 } else { self.idle + 1 };
+        self.reached = self.reached.max(value);
+        self.idle < PATIENCE
     }
 }
 

@@ -85,8 +85,12 @@ impl Effort {
             first_climb: (climb / 4 / n).clamp(15, 100),
             climb: (climb / n).clamp(12, 5_000),
             weaves: kicks / 8,
-            // On many, a program takes as long as the kicks, so they come first.
-            programs: if n > LARGE { [0, tries / 5 * 6] } else { [(tries * 3).min(30_000); 2] },
+            // On many, a program takes as long as the kicks, so they come first; on few, work is done sooner.
+            programs: match n {
+                ..200 => [(tries * 3).min(30_000); 2],
+                ..=LARGE => [(tries * 2).min(30_000); 2],
+                _ => [0, tries / 5 * 6],
+            },
             strips: (strips / n).clamp(2, 40).max(if kicks > 0 { 8 } else { 0 }),
             // On so many two thirds more of them would win a tenth of a per cent.
             kicks: if n > LARGE { kicks * 6 / 10 } else { kicks },
