@@ -143,7 +143,7 @@ pub(super) fn solve(
     let often = if few && n <= LARGE { 3 } else { 1 };
     let (manner, kicks) = if bound.lattice {
         (LIGHT, often * budget.light_kicks)
-    } else if bound.rows && plain && n <= MANY {
+    } else if bound.rows && bound.regular && plain && n <= MANY {
         (SIDEWAYS, IN_ROWS * budget.kicks)
     } else {
         (THOROUGH, often * budget.kicks)
