@@ -1,5 +1,8 @@
 //! Orders and bounds against brute force, formulas and known optima.
 
+use std::fs;
+use std::path::Path;
+
 use bradawl::route::{
     Cost, Effort, Ends, Order, Place, Rest, Unorderable, order, order_in_groups, order_with_rest,
     places,
@@ -557,4 +560,21 @@ fn lists_of_places_are_read_and_faults_named_by_line() {
         places::read(&other).unwrap_err().to_string(),
         "line 4: weights of type GEO; only EUC_2D can be read"
     );
+}
+
+/// Boards of TSPLIB with their published optima (solutions.txt, Heidelberg), where the folder of them
+/// stands beside this one.
+#[test]
+fn published_boards_are_ordered_within_half_a_per_cent() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../shared/tsplib");
+    for (name, optimum) in [("d198", 15_780.0), ("d1291", 50_801.0), ("d1655", 62_128.0)] {
+        let Ok(text) = fs::read_to_string(folder.join(format!("{name}.tsp"))) else {
+            println!("not done: the board {name} is not here");
+            continue;
+        };
+        let board = places::read(&text).expect("a TSPLIB file");
+        let found = quiet(&board, Ends::Closed, Cost::Nint, Effort::Normal);
+        assert!(found.bound <= optimum, "{name}: {}", found.bound);
+        assert!((optimum..=optimum * 1.005).contains(&found.cost), "{name}: {}", found.cost);
+    }
 }
