@@ -14,7 +14,7 @@ const WHOLE: i64 = 1 << 24;
 /// A cut is broken if by more than this.
 const BROKEN: i64 = WHOLE / 10_000;
 
-/// Cuts of one kind to add at once.
+/// Cuts of one kind to add at once, but for those around lines.
 const AT_ONCE: usize = 20;
 
 /// What holds for every tour: the edges it uses, each times its factor, are `least` at least.
@@ -105,14 +105,13 @@ impl<'a> Shares<'a> {
             cut.least = 1 - odd.len() as i64;
             cut
         };
-        let mut found = worst(found);
-        for inside in lines {
+        let found = worst(found);
+        let others = lines.iter().filter(|&inside| found.iter().all(|f| f.0 != *inside));
+        let of_lines = others.filter_map(|inside| {
             let (odd, slack) = self.odd_edges(inside);
-            if slack < WHOLE - BROKEN && found.iter().all(|f| f.0 != *inside) {
-                found.push((inside.clone(), odd));
-            }
-        }
-        found.iter().map(cut).collect()
+            (slack < WHOLE - BROKEN).then(|| cut(&(inside.clone(), odd)))
+        });
+        found.iter().map(cut).chain(of_lines).collect()
     }
 
     /// The odd number of a cut's edges that are used most like wholes, and how far the use is from
@@ -240,7 +239,7 @@ mod tests {
     fn what_is_cut_is_broken_and_kept_by_every_tour() {
         let ends = all(6);
         let mut chance = Chance(6);
-        let mut seen = [0; 2];
+        let mut seen = [0; 3];
         for _ in 0..300 {
             // Loops and halved loops, mixed: every node has two edges in all.
             let mut share = vec![0.0; ends.len()];
@@ -263,9 +262,9 @@ mod tests {
                 }
             }
             let shares = Shares::new(6, &ends, &share);
-            for (kind, cuts) in
-                [shares.crossed_too_little(), shares.odd(&[])].into_iter().enumerate()
-            {
+            let line: Vec<bool> = (0..6).map(|_| chance.below(2) == 0).collect();
+            let found = [shares.crossed_too_little(), shares.odd(&[]), shares.odd(&[line])];
+            for (kind, cuts) in found.into_iter().enumerate() {
                 for cut in cuts {
                     let used: f64 =
                         cut.terms.iter().map(|t| share[t.0 as usize] * t.1 as f64).sum();

@@ -34,7 +34,8 @@ const CLEAR: f64 = 0.01;
 /// A line counts as crossed no even number of times when it is so far from every even number.
 const OFF: f64 = 0.1;
 
-/// A tour is counted in so many units at least, so that rounding takes next to nothing off a proof.
+/// A tour, or the dearest price, is counted in about so many units, so that rounding takes next to nothing off a
+/// proof.
 const FINE: i64 = 1 << 36;
 
 /// What is known of all tours when the search has ended.
@@ -259,15 +260,15 @@ impl Settling<'_> {
                 self.take(&share)?;
                 continue;
             }
-            if new.is_empty() && gain.goes_on(value, target as f64) {
+            let last = self.relaxation.left == 0;
+            if new.is_empty() && !last && gain.goes_on(value, target as f64) {
                 new = self.relaxation.shares(&share).odd(&self.sides);
             }
-            let last = self.relaxation.left == 0;
             if !new.is_empty() && !last {
                 program = self.relaxation.add(program, new)?;
                 continue;
             }
-            let low = value < target as f64 - TOO_LOW * self.relaxation.unit;
+            let low = last || value < target as f64 - TOO_LOW * self.relaxation.unit;
             let line = if low { None } else { self.fork_at_line(&program, &share) };
             let closes = line.as_ref().is_some_and(|fork| fork.closes(target));
             if !decided && !closes {
@@ -380,7 +381,7 @@ impl Settling<'_> {
         let (a, b) = (value(&one), value(&other));
         let fork = Fork { values: [a.min(b), a.max(b)], sides: [one, other] };
         let closes = fork.closes(target);
-        if best.as_ref().is_none_or(|b| fork.values > b.values) {
+        if closes || best.as_ref().is_none_or(|b| fork.values > b.values) {
             *best = Some(fork);
         }
         closes

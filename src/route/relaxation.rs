@@ -262,8 +262,9 @@ impl Relaxation {
         // The last proof may be had when no work is left.
         let left = self.left;
         self.left = u64::MAX;
-        let solution = self.solved(0, || dual.solve())?.ok_or(Failed)?;
+        let solved = self.solved(0, || dual.solve());
         self.left = left.saturating_sub((u64::MAX - self.left) / OF_A_PROOF);
+        let solution = solved?.ok_or(Failed)?;
         let round = |&v: &Variable| (solution.var_value(v) * self.unit) as i64;
         let of_cut = of_cut.iter().map(|v| round(v).max(0)).collect();
         Ok((at_node.iter().map(round).collect(), of_cut))
