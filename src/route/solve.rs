@@ -87,9 +87,9 @@ impl Effort {
             weaves: kicks / 8,
             // On many, a program takes as long as the kicks, so they come first; on few, work is done sooner.
             programs: match n {
-                ..200 => [(tries * 3).min(30_000); 2],
-                ..=LARGE => [(tries * 2).min(30_000); 2],
-                _ => [0, tries / 5 * 6],
+                _ if n > LARGE => [0, tries / 5 * 6],
+                200.. => [(tries * 2).min(30_000); 2],
+                _ => [(tries * 3).min(30_000); 2],
             },
             strips: (strips / n).clamp(2, 40).max(if kicks > 0 { 8 } else { 0 }),
             // On so many two thirds more of them would win a tenth of a per cent.
