@@ -139,10 +139,10 @@ impl Shown<'_> {
         let wadding = if flutes { "push it into every groove" } else { "open it over every hole" };
         let buttoning = match kind {
             PatternKind::Diamond => {
-                "Button from the middle outwards, row by row; lay each pleat as you go, its fold facing down, or on a seat the front."
+                "Button from the middle outwards, row by row; lay each pleat as you go, its fold facing down, or forwards on a seat."
             }
             PatternKind::Square => {
-                "Button from the middle outwards, row by row; lay each pleat as you go, level folds facing down, or on a seat the front."
+                "Button from the middle outwards, row by row; lay each pleat as you go, level folds facing down, or forwards on a seat."
             }
             PatternKind::Flutes => {
                 "Tie the grooves from the middle outwards, each from its middle to its ends."
