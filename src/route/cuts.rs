@@ -95,7 +95,7 @@ impl<'a> Shares<'a> {
                 found.push((slack, (inside, odd)));
             }
         }
-        let cut = |(inside, odd): &(Vec<bool>, Vec<usize>)| {
+        let cut = |inside: &[bool], odd: &[usize]| {
             let mut cut = crossing(self.ends, inside);
             for (e, factor) in &mut cut.terms {
                 if odd.binary_search(&(*e as usize)).is_ok() {
@@ -109,9 +109,9 @@ impl<'a> Shares<'a> {
         let others = lines.iter().filter(|&inside| found.iter().all(|f| f.0 != *inside));
         let of_lines = others.filter_map(|inside| {
             let (odd, slack) = self.odd_edges(inside);
-            (slack < WHOLE - BROKEN).then(|| cut(&(inside.clone(), odd)))
+            (slack < WHOLE - BROKEN).then(|| cut(inside, &odd))
         });
-        found.iter().map(cut).chain(of_lines).collect()
+        found.iter().map(|(inside, odd)| cut(inside, odd)).chain(of_lines).collect()
     }
 
     /// The odd number of a cut's edges that are used most like wholes, and how far the use is from

@@ -260,15 +260,20 @@ impl Settling<'_> {
                 self.take(&share)?;
                 continue;
             }
-            let last = self.relaxation.left == 0;
-            if new.is_empty() && !last && gain.goes_on(value, target as f64) {
+            if self.relaxation.left == 0 {
+                if !decided {
+                    self.prove(&mut program, bound)?;
+                }
+                return Ok(());
+            }
+            if new.is_empty() && gain.goes_on(value, target as f64) {
                 new = self.relaxation.shares(&share).odd(&self.sides);
             }
-            if !new.is_empty() && !last {
+            if !new.is_empty() {
                 program = self.relaxation.add(program, new)?;
                 continue;
             }
-            let low = last || value < target as f64 - TOO_LOW * self.relaxation.unit;
+            let low = value < target as f64 - TOO_LOW * self.relaxation.unit;
             let line = if low { None } else { self.fork_at_line(&program, &share) };
             let closes = line.as_ref().is_some_and(|fork| fork.closes(target));
             if !decided && !closes {
@@ -374,10 +379,8 @@ impl Settling<'_> {
             return false;
         };
         let target = self.target();
-        let value = |p: &Program| {
-            let target = target as f64;
-            self.relaxation.value(p).map_or(target, |v| v.min(target))
-        };
+        let most = target as f64;
+        let value = |p: &Program| self.relaxation.value(p).map_or(most, |v| v.min(most));
         let (a, b) = (value(&one), value(&other));
         let fork = Fork { values: [a.min(b), a.max(b)], sides: [one, other] };
         let closes = fork.closes(target);
