@@ -26,7 +26,7 @@ const SURVIVORS: usize = 12_000;
 const TOO_LOW: f64 = 1.0;
 
 /// Edges that are so many units from the lightest tree are active from the start.
-const ACTIVE: f64 = 0.1;
+const ACTIVE: f64 = 0.3;
 
 /// A tree's join counts as a cut when the next way out is so many units longer.
 const CLEAR: f64 = 0.01;
@@ -308,25 +308,14 @@ impl Settling<'_> {
     /// Raises the bound to what the program proves. Where that is too little and shows that the program
     /// lacks edges, it is solved anew with them, and `None` told.
     fn prove(&mut self, program: &mut Program, bound: &mut i64) -> Result<Option<Proof>, Failed> {
+        let before = self.relaxation.count_active();
         let proof = self.relaxation.proof(program)?;
         *bound = (*bound).max(proof.worth.min(self.target()));
-        if proof.worth < self.target() && self.activate(&proof.rest) {
+        if proof.worth < self.target() && self.relaxation.count_active() > before {
             *program = self.relaxation.anew(program.clone())?;
             return Ok(None);
         }
         Ok(Some(proof))
-    }
-
-    /// Makes every edge active that is left with less than nothing; false if all were.
-    fn activate(&mut self, rest: &[i64]) -> bool {
-        let mut any = false;
-        for (active, &rest) in self.relaxation.active.iter_mut().zip(rest) {
-            if !*active && rest < 0 {
-                *active = true;
-                any = true;
-            }
-        }
-        any
     }
 
     /// Decides every edge that would cost too much, or lack too much; false if there is none.

@@ -12,9 +12,6 @@ use super::cuts::{Cut, Shares};
 /// A share of an edge counts as none of it, or the whole, within this.
 const EPSILON: f64 = 1e-6;
 
-/// Cuts added one by one; more are added all at once, and the program solved anew.
-const ONE_BY_ONE: usize = 20;
-
 /// Work is counted in pivots of the solver, and every program it is asked for as so many more; one
 /// that nothing satisfies, of which it tells no pivots, as so many.
 const ASKED: u64 = 20;
@@ -102,6 +99,10 @@ impl Relaxation {
         Some(solution.objective() * self.unit - self.shift as f64)
     }
 
+    pub fn count_active(&self) -> usize {
+        self.active.iter().filter(|a| **a).count()
+    }
+
     pub fn shares(&self, share: &[f64]) -> Shares<'_> {
         Shares::new(self.nodes, &self.ends, share)
     }
@@ -119,36 +120,18 @@ impl Relaxation {
         Ok(next)
     }
 
-    /// The program with more cuts.
+    /// The program with more cuts, until nothing satisfies it any more.
     pub fn add(&mut self, mut program: Program, new: Vec<Cut>) -> Result<Program, Failed> {
-        let many = new.len() > ONE_BY_ONE;
-        if many {
-            Self::drop_idle(&mut program);
-        }
         for cut in new {
-            if !many && let Some(solution) = program.solution.take() {
-                let terms = terms(&cut, &program.variables);
-                let before = solution.stats().lp_iterations;
-                let ask =
-                    || solution.add_constraint(&terms[..], ComparisonOp::Ge, cut.least as f64);
-                program.solution = self.solved(before, ask)?;
-                program.anew = false;
-            }
+            let Some(solution) = program.solution.take() else { break };
+            let terms = terms(&cut, &program.variables);
+            let before = solution.stats().lp_iterations;
+            let ask = || solution.add_constraint(&terms[..], ComparisonOp::Ge, cut.least as f64);
+            program.solution = self.solved(before, ask)?;
+            program.anew = false;
             program.rows.push(Rc::new(cut));
         }
-        if many { self.anew(program) } else { Ok(program) }
-    }
-
-    /// Leaves behind the cuts that do not matter, but for those that were decided.
-    fn drop_idle(program: &mut Program) {
-        if program.solution.is_none() {
-            return;
-        }
-        let share = program.share();
-        program.rows.retain(|cut| {
-            let used: f64 = cut.terms.iter().map(|t| share[t.0 as usize] * t.1 as f64).sum();
-            cut.decided || used < cut.least as f64 + EPSILON
-        });
+        Ok(program)
     }
 
     fn solve(&mut self, rows: Vec<Rc<Cut>>, decided: Vec<Option<bool>>) -> Result<Program, Failed> {
@@ -199,12 +182,48 @@ impl Relaxation {
 
     /// What the program's prices prove. Every place pays its price twice, every cut for what it
     /// must hold; an edge that is left with less than nothing may be used once. That bounds tours
-    /// whatever the prices are, so it does not matter how well they were found.
+    /// whatever the prices are, so it does not matter how well they were found. Edges that the
+    /// program has not, but should have had, become active.
     ///
     /// # Errors
     /// The solver gave up, or its prices come to more than any tour could.
     pub fn proof(&mut self, program: &Program) -> Result<Proof, Failed> {
-        let (at_node, of_cut) = self.prices(program)?;
+        // The last proof may be had when no work is left.
+        let left = self.left;
+        self.left = u64::MAX;
+        let proof = self.proof_in_rounds(program);
+        self.left = left.saturating_sub((u64::MAX - self.left) / OF_A_PROOF);
+        proof
+    }
+
+    fn proof_in_rounds(&mut self, program: &Program) -> Result<Proof, Failed> {
+        let mut dual = Dual::new(self, program);
+        let mut solution = self.solved(0, || dual.problem.solve())?.ok_or(Failed)?;
+        loop {
+            let (at_node, of_cut) = dual.prices(&solution, self.unit);
+            let proof = self.worth(program, &at_node, &of_cut)?;
+            let lacks = |&e: &usize| {
+                !self.active[e] && proof.rest[e] < 0 && program.decided[e] != Some(false)
+            };
+            let lacking: Vec<usize> = (0..self.ends.len()).filter(lacks).collect();
+            if lacking.is_empty() {
+                return Ok(proof);
+            }
+            for &e in &lacking {
+                self.active[e] = true;
+            }
+            for e in lacking {
+                let before = solution.stats().lp_iterations;
+                let least = self.weight[e] as f64 / self.unit;
+                let terms = std::mem::take(&mut dual.terms[e]);
+                let ask = || solution.add_constraint(&terms[..], ComparisonOp::Le, least);
+                solution = self.solved(before, ask)?.ok_or(Failed)?;
+            }
+        }
+    }
+
+    /// What prices prove.
+    fn worth(&self, program: &Program, at_node: &[i64], of_cut: &[i64]) -> Result<Proof, Failed> {
         // Whatever the prices are, their sums do not wrap round.
         let mut rest: Vec<i128> = self.weight.iter().map(|&w| w.into()).collect();
         for (rest, ends) in rest.iter_mut().zip(&self.ends) {
@@ -212,7 +231,7 @@ impl Relaxation {
         }
         let mut worth = 2 * at_node.iter().map(|&p| i128::from(p)).sum::<i128>();
         worth -= i128::from(self.shift);
-        for (cut, price) in program.rows.iter().zip(of_cut) {
+        for (cut, &price) in program.rows.iter().zip(of_cut) {
             worth += i128::from(price) * i128::from(cut.least);
             for &(e, factor) in &cut.terms {
                 rest[e as usize] -= i128::from(price) * i128::from(factor);
@@ -229,18 +248,25 @@ impl Relaxation {
         let rest = rest.into_iter().map(narrow).collect::<Result<_, _>>()?;
         Ok(Proof { worth: narrow(worth)?, rest })
     }
+}
 
-    /// Prices of the nodes, and of the program's cuts, that prove the most about active edges.
-    fn prices(&mut self, program: &Program) -> Result<(Vec<i64>, Vec<i64>), Failed> {
+/// The program whose solution are the prices of another: of its nodes and cuts, that prove the most about active edges.
+struct Dual {
+    problem: Problem,
+    at_node: Vec<Variable>,
+    of_cut: Vec<Variable>,
+    /// Of every edge what may not exceed its weight.
+    terms: Vec<Vec<(Variable, f64)>>,
+}
+
+impl Dual {
+    fn new(of: &Relaxation, program: &Program) -> Dual {
         let mut dual = Problem::new(OptimizationDirection::Maximize);
         let share = program.solution.as_ref().map(|_| program.share());
         let most = if share.is_some() { f64::INFINITY } else { DEAREST };
-        let at_node: Vec<_> = (0..self.nodes).map(|_| dual.add_var(2.0, (-most, most))).collect();
-        let mut terms: Vec<Vec<(Variable, f64)>> = self
-            .ends
-            .iter()
-            .map(|ends| ends.map(|a| (at_node[a as usize], 1.0)).to_vec())
-            .collect();
+        let at_node: Vec<_> = (0..of.nodes).map(|_| dual.add_var(2.0, (-most, most))).collect();
+        let mut terms: Vec<Vec<(Variable, f64)>> =
+            of.ends.iter().map(|ends| ends.map(|a| (at_node[a as usize], 1.0)).to_vec()).collect();
         let mut of_cut = Vec::with_capacity(program.rows.len());
         for cut in &program.rows {
             let price = dual.add_var(cut.least as f64, (0.0, most));
@@ -249,7 +275,7 @@ impl Relaxation {
                 terms[e as usize].push((price, factor as f64));
             }
         }
-        for (e, mut terms) in terms.into_iter().enumerate().filter(|&(e, _)| self.active[e]) {
+        for (e, terms) in terms.iter_mut().enumerate() {
             match program.decided[e] {
                 Some(false) => continue,
                 Some(true) => terms.push((dual.add_var(-1.0, (-most, most)), -1.0)),
@@ -257,17 +283,17 @@ impl Relaxation {
                 None if share.as_ref().is_some_and(|s| s[e] < 1.0 - EPSILON) => {}
                 None => terms.push((dual.add_var(-1.0, (0.0, most)), -1.0)),
             }
-            dual.add_constraint(&terms[..], ComparisonOp::Le, self.weight[e] as f64 / self.unit);
+            if of.active[e] {
+                dual.add_constraint(&terms[..], ComparisonOp::Le, of.weight[e] as f64 / of.unit);
+            }
         }
-        // The last proof may be had when no work is left.
-        let left = self.left;
-        self.left = u64::MAX;
-        let solved = self.solved(0, || dual.solve());
-        self.left = left.saturating_sub((u64::MAX - self.left) / OF_A_PROOF);
-        let solution = solved?.ok_or(Failed)?;
-        let round = |&v: &Variable| (solution.var_value(v) * self.unit) as i64;
-        let of_cut = of_cut.iter().map(|v| round(v).max(0)).collect();
-        Ok((at_node.iter().map(round).collect(), of_cut))
+        Dual { problem: dual, at_node, of_cut, terms }
+    }
+
+    fn prices(&self, solution: &Solution, unit: f64) -> (Vec<i64>, Vec<i64>) {
+        let round = |&v: &Variable| (solution.var_value(v) * unit) as i64;
+        let of_cut = self.of_cut.iter().map(|v| round(v).max(0)).collect();
+        (self.at_node.iter().map(round).collect(), of_cut)
     }
 }
 
