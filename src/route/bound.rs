@@ -15,6 +15,13 @@ use super::spanning::{Sparse, exact};
 /// shrinks its strides when they stop paying.
 const SHORT: usize = 100;
 
+/// A climb that has lost so many times what is to be won goes back, before it is lost in the far.
+const LOST: i64 = 20;
+
+/// What strides that pay no more shrink to, and those that never did.
+const SHRINK: f64 = 0.6;
+const SHRINK_IN_VAIN: f64 = 0.2;
+
 /// Below this share of the first stride a climb is over.
 const SMALLEST: f64 = 0.005;
 
@@ -162,6 +169,7 @@ impl<'a> Bound<'a> {
         let (memory, decay) = if rounds <= SHORT { (0.3, 0.93) } else { (0.45, 1.0) };
         let patience = (rounds / 12).clamp(8, 100);
         let mut since = 0;
+        let mut won = false;
         for _ in 0..rounds {
             let value = self.one_tree(&price, &mut degree);
             since += 1;
@@ -169,15 +177,18 @@ impl<'a> Bound<'a> {
                 if value - self.value > (target - self.value) / 200 {
                     since = 0;
                 }
+                won = true;
                 self.value = value;
                 self.price.copy_from_slice(&price);
             }
             if self.value >= target || degree[..n].iter().all(|&d| d == 2) {
                 break;
             }
-            if since >= patience {
+            let lost = value < self.value - LOST * (target - self.value);
+            if since >= patience || lost && since > 1 {
                 since = 0;
-                stride *= 0.6;
+                stride *= if won { SHRINK } else { SHRINK_IN_VAIN };
+                won = false;
                 if stride < SMALLEST {
                     break;
                 }
