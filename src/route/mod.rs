@@ -5,6 +5,7 @@
 //! answer, on every machine: costs are whole numbers, and effort is counted in tries, not seconds.
 
 mod bound;
+mod combs;
 mod cuts;
 mod exact;
 mod flow;

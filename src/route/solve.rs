@@ -2,6 +2,7 @@
 
 use super::Effort;
 use super::bound::Bound;
+use super::combs::combs;
 use super::exact::settle;
 use super::greedy::{Strips, greedy};
 use super::near::{Tree, neighbours};
@@ -153,20 +154,32 @@ pub(super) fn solve(
     let mut rivals = vec![search];
     if plain {
         let most = if bound.lattice { RIVALS_ON_LATTICE } else { RIVALS };
-        add_strips(&mut rivals, most, goal(&bound), budget.strips);
+        if bound.rows && bound.regular {
+            add_combs(&mut bound, &mut rivals, most, few);
+        }
+        let strips = Strips::all(&net.xy[..n - 1]).into_iter().take(budget.strips);
+        let whole = |strips: Strips| {
+            let mut order = strips.order(&net.xy[..n - 1]);
+            order.push(n as u32 - 1);
+            order
+        };
+        add(&mut rivals, most, goal(&bound), strips.map(whole));
     }
     progress(0.35);
     let near_enough = goal(&bound);
     weave(&mut bound, &mut rivals, budget.weaves / 4, near_enough);
-    if known.is_none() {
+    if known.is_none() && rivals[0].length > goal(&bound) {
         climb(&mut bound, budget.climb, rivals[0].length);
     }
     progress(0.45);
+    let mut tried = i64::MAX;
+    if few && agreed(&rivals) {
+        settle_best(&mut bound, &mut rivals[0], budget.programs[0], &mut tried);
+    }
     let near_enough = goal(&bound);
     weave(&mut bound, &mut rivals, budget.weaves, near_enough);
-    let tried = rivals[0].length;
     if few {
-        settle_best(&mut bound, &mut rivals[0], budget.programs[0]);
+        settle_best(&mut bound, &mut rivals[0], budget.programs[0], &mut tried);
     }
     let near_enough = goal(&bound);
     let mut search = best_rival(rivals, kicks, near_enough, progress);
@@ -179,10 +192,7 @@ pub(super) fn solve(
     }
     let close = n <= LARGE || search.length - bound.proven < bound.proven / CLOSE;
     if few {
-        // Of the same tour the same work shows nothing more.
-        if search.length < tried || budget.programs[0] == 0 {
-            settle_best(&mut bound, &mut search, budget.programs[1]);
-        }
+        settle_best(&mut bound, &mut search, budget.programs[1], &mut tried);
     } else if search.length > near_enough && budget.climb > 100 && close && known.is_none() {
         climb(&mut bound, budget.climb / 2, search.length);
     }
@@ -194,10 +204,12 @@ pub(super) fn solve(
 }
 
 /// Settles whether a tour is the shortest, where that is open: raises the bound, or takes a shorter.
-fn settle_best(bound: &mut Bound, best: &mut Search, work: u64) {
-    if work == 0 || best.length <= enough(bound.proven) {
+/// Of one as long as was `tried` before, the same work shows nothing more.
+fn settle_best(bound: &mut Bound, best: &mut Search, work: u64, tried: &mut i64) {
+    if work == 0 || best.length >= *tried || best.length <= enough(bound.proven) {
         return;
     }
+    *tried = best.length;
     let settled = settle(bound.net, &bound.price, bound.proven, &best.tour.order, work);
     bound.proven = settled.bound;
     if let Some(tour) = settled.tour {
@@ -242,18 +254,27 @@ fn climb(bound: &mut Bound, rounds: usize, target: i64) {
     }
 }
 
-/// On a lattice, tours differ by how they run through its rows, and no chain of exchanges leads
-/// from one kind to another: each kind is a start of its own. Rivals stay sorted, shortest first.
-fn add_strips(rivals: &mut Vec<Search>, most: usize, goal: i64, tries: usize) {
+/// Where places stand in rows: the best of the tours that go through them as two combs, and what is
+/// proved by that of all others.
+fn add_combs(bound: &mut Bound, rivals: &mut Vec<Search>, most: usize, few: bool) {
+    let combs = combs(bound.net);
+    add(rivals, most, enough(bound.proven), combs.iter().map(|comb| comb.tour.clone()));
+    if few && rivals[0].length > enough(bound.proven) {
+        let bounds = combs.iter().filter_map(|comb| comb.bound(bound.net));
+        bound.proven = bounds.fold(bound.proven, i64::max);
+    }
+}
+
+/// Adds starts until one is at the goal. Where places stand regularly, tours differ by how they run
+/// through the rows, and no chain of exchanges leads from one kind to another: each kind is a start
+/// of its own. Rivals stay sorted, shortest first.
+fn add(rivals: &mut Vec<Search>, most: usize, goal: i64, starts: impl Iterator<Item = Vec<u32>>) {
     let Search { net, lists, manner, .. } = rivals[0];
-    let m = net.len() - 1;
-    for strips in Strips::all(&net.xy[..m]).into_iter().take(tries) {
+    for order in starts {
         if rivals[0].length <= goal {
             return;
         }
-        let mut order = strips.order(&net.xy[..m]);
-        order.push(m as u32);
-        if m > LARGE && net.length(&order) > FIT * rivals[0].length {
+        if net.len() > LARGE && net.length(&order) > FIT * rivals[0].length {
             continue;
         }
         let mut other = Search::new(net, lists, manner, order);
@@ -283,6 +304,11 @@ fn weave(bound: &mut Bound, rivals: &mut [Search], tries: usize, goal: i64) {
         }
     }
     rivals.sort_by_key(|r| r.length);
+}
+
+/// Whether three have come to the same length: it may well be the least.
+fn agreed(rivals: &[Search]) -> bool {
+    rivals.len() >= 3 && rivals[2].length == rivals[0].length
 }
 
 /// Half of all kicks: rivals share them, four at least, or the only one gets them.
