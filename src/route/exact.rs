@@ -321,10 +321,10 @@ impl Settling<'_> {
     /// Decides every edge that would cost too much, or lack too much; false if there is none.
     fn decide_by_rest(&self, program: &mut Program, proof: &Proof) -> bool {
         // The worth of this very proof: whatever else is proved has other rests.
-        let room = self.target() - proof.worth;
+        let room = self.target().saturating_sub(proof.worth);
         let mut any = false;
         for (decided, &rest) in program.decided.iter_mut().zip(&proof.rest) {
-            if decided.is_none() && rest.abs() >= room {
+            if decided.is_none() && rest.saturating_abs() >= room {
                 *decided = Some(rest < 0);
                 any = true;
             }

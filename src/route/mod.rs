@@ -5,7 +5,6 @@
 //! answer, on every machine: costs are whole numbers, and effort is counted in tries, not seconds.
 
 mod bound;
-mod combs;
 mod cuts;
 mod exact;
 mod flow;
@@ -23,6 +22,7 @@ mod rest;
 mod search;
 mod solve;
 mod spanning;
+mod strands;
 mod strokes;
 mod tour;
 mod weave;

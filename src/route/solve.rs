@@ -2,12 +2,12 @@
 
 use super::Effort;
 use super::bound::Bound;
-use super::combs::combs;
 use super::exact::settle;
 use super::greedy::{Strips, greedy};
 use super::near::{Tree, neighbours};
 use super::net::Net;
 use super::search::{LIGHT, SIDEWAYS, Search, THOROUGH};
+use super::strands::strands;
 use super::tour::Tour;
 use super::weave::Weave;
 
@@ -154,8 +154,8 @@ pub(super) fn solve(
     let mut rivals = vec![search];
     if plain {
         let most = if bound.lattice { RIVALS_ON_LATTICE } else { RIVALS };
-        if bound.rows && bound.regular {
-            add_combs(&mut bound, &mut rivals, most, few);
+        if bound.regular && !bound.lattice {
+            add_strands(&mut bound, &mut rivals, most, few);
         }
         let strips = Strips::all(&net.xy[..n - 1]).into_iter().take(budget.strips);
         let whole = |strips: Strips| {
@@ -254,13 +254,13 @@ fn climb(bound: &mut Bound, rounds: usize, target: i64) {
     }
 }
 
-/// Where places stand in rows: the best of the tours that go through them as two combs, and what is
+/// Where places stand in rows: the best of the tours that go through them in two strands, and what is
 /// proved by that of all others.
-fn add_combs(bound: &mut Bound, rivals: &mut Vec<Search>, most: usize, few: bool) {
-    let combs = combs(bound.net);
-    add(rivals, most, enough(bound.proven), combs.iter().map(|comb| comb.tour.clone()));
+fn add_strands(bound: &mut Bound, rivals: &mut Vec<Search>, most: usize, few: bool) {
+    let found = strands(bound.net);
+    add(rivals, most, enough(bound.proven), found.iter().map(|strands| strands.tour.clone()));
     if few && rivals[0].length > enough(bound.proven) {
-        let bounds = combs.iter().filter_map(|comb| comb.bound(bound.net));
+        let bounds = found.iter().filter_map(|strands| strands.bound(bound.net));
         bound.proven = bounds.fold(bound.proven, i64::max);
     }
 }
