@@ -184,8 +184,9 @@ impl<'a> Bound<'a> {
             if self.value >= target || degree[..n].iter().all(|&d| d == 2) {
                 break;
             }
+            // One step alone may stray.
             let lost = value < self.value - LOST * (target - self.value);
-            if since >= patience || lost && since > 1 {
+            if since >= patience || (lost && since > 1) {
                 since = 0;
                 stride *= if won { SHRINK } else { SHRINK_IN_VAIN };
                 won = false;

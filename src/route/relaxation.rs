@@ -99,6 +99,7 @@ impl Relaxation {
         Some(solution.objective() * self.unit - self.shift as f64)
     }
 
+    /// How many edges programs use.
     pub fn count_active(&self) -> usize {
         self.active.iter().filter(|a| **a).count()
     }
@@ -214,15 +215,15 @@ impl Relaxation {
             }
             for e in lacking {
                 let before = solution.stats().lp_iterations;
-                let least = self.weight[e] as f64 / self.unit;
+                let weight = self.weight[e] as f64 / self.unit;
                 let terms = std::mem::take(&mut dual.terms[e]);
-                let ask = || solution.add_constraint(&terms[..], ComparisonOp::Le, least);
+                let ask = || solution.add_constraint(&terms[..], ComparisonOp::Le, weight);
                 solution = self.solved(before, ask)?.ok_or(Failed)?;
             }
         }
     }
 
-    /// What prices prove.
+    /// What prices of nodes and cuts prove.
     fn worth(&self, program: &Program, at_node: &[i64], of_cut: &[i64]) -> Result<Proof, Failed> {
         // Whatever the prices are, their sums do not wrap round.
         let mut rest: Vec<i128> = self.weight.iter().map(|&w| w.into()).collect();
@@ -250,12 +251,13 @@ impl Relaxation {
     }
 }
 
-/// The program whose solution are the prices of another: of its nodes and cuts, that prove the most about active edges.
+/// The dual of a program: its solution are the prices of nodes and cuts that prove the most about
+/// active edges.
 struct Dual {
     problem: Problem,
     at_node: Vec<Variable>,
     of_cut: Vec<Variable>,
-    /// Of every edge what may not exceed its weight.
+    /// Of every edge, active or not, the prices that may not exceed its weight.
     terms: Vec<Vec<(Variable, f64)>>,
 }
 
@@ -290,6 +292,7 @@ impl Dual {
         Dual { problem: dual, at_node, of_cut, terms }
     }
 
+    /// Of nodes and of cuts, in whole numbers.
     fn prices(&self, solution: &Solution, unit: f64) -> (Vec<i64>, Vec<i64>) {
         let round = |&v: &Variable| (solution.var_value(v) * unit) as i64;
         let of_cut = self.of_cut.iter().map(|v| round(v).max(0)).collect();

@@ -94,8 +94,7 @@ impl Strands {
         }
 
         // The top is entered at its ends, and then it is gone through.
-        let through = Way::Parted { at: 1, inward: [true; 2] }.number();
-        let mut way = through;
+        let mut way = Way::Parted { at: 1, inward: [true; 2] }.number();
         let mut taken = Vec::with_capacity(seen.len());
         for step in steps.iter().skip(1).rev() {
             taken.push((Way::of(way), step[way].crossed));
