@@ -195,9 +195,9 @@ fn step(net: &Net, alone: Option<u32>, below: &Row, reached: &[Step], row: &Row)
         };
         for &(cost, from, exits) in &reached {
             let straight = legs[exits[0] + first] + legs[exits[1] + second];
-            let across = legs[exits[0] + second] + legs[exits[1] + first];
-            let crossed = may_cross && across < straight;
-            let cost = cost + own + if crossed { across } else { straight };
+            let crossing = legs[exits[0] + second] + legs[exits[1] + first];
+            let crossed = may_cross && crossing < straight;
+            let cost = cost + own + if crossed { crossing } else { straight };
             if cost < next.cost && (lowest || way.follows(Way::of(from))) {
                 *next = Step { cost, from, crossed };
             }
