@@ -89,9 +89,14 @@ struct Fork {
 /// already, by whatever means.
 pub(super) fn settle(net: &Net, price: &[i64], bound: i64, tour: &[u32], work: u64) -> Settled {
     let length = net.length(tour);
-    // What all prices have in common changes no tree and only makes sums large.
+    // What all prices have in common changes no tree. Where the lightest step of the tour weighs nothing,
+    // the prices that prove a program begin near their ends.
     let price = &price[..net.len() - 1];
-    let common = price.iter().sum::<i64>() / price.len() as i64;
+    let inner = |step: &&[u32]| step.iter().all(|&a| (a as usize) < price.len());
+    let weigh = |step: &[u32]| {
+        net.cost(step[0], step[1]) + step.iter().map(|&a| price[a as usize]).sum::<i64>()
+    };
+    let common = tour.windows(2).filter(inner).map(weigh).min().unwrap_or(0) / 2;
     let price: Vec<i64> = price.iter().map(|p| p - common).collect();
     let dearest = price.iter().map(|p| p.abs()).max().unwrap_or(0);
     let fine = (FINE / length.max(dearest).max(1)).max(1);

@@ -43,6 +43,10 @@ const FEW: usize = 16;
 const FEW_REGULAR: usize = 2_500;
 const FEW_SCATTERED: usize = 100;
 
+/// So much work on programs proves most lattices, if the best tour is found; only else are tours woven
+/// on, and more work is done.
+const GLANCE: u64 = 2_000;
+
 /// Neighbours by alpha that the search tries.
 const ALPHA: usize = 6;
 
@@ -167,15 +171,17 @@ pub(super) fn solve(
     }
     progress(0.35);
     let near_enough = goal(&bound);
-    weave(&mut bound, &mut rivals, budget.weaves / 4, near_enough);
+    weave(&mut bound, &mut rivals, budget.weaves / 8, near_enough);
     if known.is_none() && rivals[0].length > goal(&bound) {
-        climb(&mut bound, budget.climb, rivals[0].length);
+        // What a climb wins on a lattice, programs win sooner.
+        let rounds = if few && bound.lattice && budget.programs[0] > 0 { 0 } else { budget.climb };
+        climb(&mut bound, rounds, rivals[0].length);
     }
     progress(0.45);
-    let mut tried = i64::MAX;
-    if few && agreed(&rivals) {
-        settle_best(&mut bound, &mut rivals[0], budget.programs[0], &mut tried);
+    if few {
+        settle_best(&mut bound, &mut rivals[0], budget.programs[0].min(GLANCE), &mut None);
     }
+    let mut tried = None;
     let near_enough = goal(&bound);
     weave(&mut bound, &mut rivals, budget.weaves, near_enough);
     if few {
@@ -205,11 +211,12 @@ pub(super) fn solve(
 
 /// Settles whether a tour is the shortest, where that is open: raises the bound, or takes a shorter.
 /// Of one as long as was `tried` before, the same work shows nothing more.
-fn settle_best(bound: &mut Bound, best: &mut Search, work: u64, tried: &mut i64) {
-    if work == 0 || best.length >= *tried || best.length <= enough(bound.proven) {
+fn settle_best(bound: &mut Bound, best: &mut Search, work: u64, tried: &mut Option<i64>) {
+    let again = tried.is_some_and(|tried| best.length >= tried);
+    if work == 0 || again || best.length <= enough(bound.proven) {
         return;
     }
-    *tried = best.length;
+    *tried = Some(best.length);
     let settled = settle(bound.net, &bound.price, bound.proven, &best.tour.order, work);
     bound.proven = settled.bound;
     if let Some(tour) = settled.tour {
@@ -304,11 +311,6 @@ fn weave(bound: &mut Bound, rivals: &mut [Search], tries: usize, goal: i64) {
         }
     }
     rivals.sort_by_key(|r| r.length);
-}
-
-/// Whether three have come to the same length: it may well be the least.
-fn agreed(rivals: &[Search]) -> bool {
-    rivals.len() >= 3 && rivals[2].length == rivals[0].length
 }
 
 /// Half of all kicks: rivals share them, four at least, or the only one gets them.
