@@ -3,7 +3,8 @@
 //! Seconds are the median of N runs, of the processor.
 //!
 //! `cargo bench --bench route -- [WORD] [--runs N] [--effort E] [--tsplib DIR] [--dump DIR]`
-//! runs the cases whose name contains WORD.
+//! runs the cases whose name contains WORD; `-- --wide`, once each, many small grids, and counts those
+//! that are proved.
 
 #[path = "clock.rs"]
 mod clock;
@@ -11,6 +12,9 @@ mod clock;
 mod strokes;
 
 use bradawl::route::{Cost, Effort, Ends, Place, order};
+
+/// An order is proved when it is no further over its bound than this: moves are rounded.
+const PROVED: f64 = 1e-6;
 
 /// Whole-number chance, so that every run sees the same places.
 struct Seed(u64);
@@ -23,8 +27,17 @@ impl Seed {
     }
 }
 
-/// A staggered field of about `n` places, pitch `w` along a row and `h` between rows.
-fn field(n: usize, w: f64, h: f64, inside: fn(f64, f64) -> bool) -> Vec<Place> {
+/// Whether a point of the unit square is within a shape.
+type Shape = fn(f64, f64) -> bool;
+
+const SHAPES: [(&str, Shape); 3] = [("rectangle", rectangle), ("ellipse", ellipse), ("arch", arch)];
+
+const EVEN: Cost = Cost::Time { rapid: [5000.0, 5000.0], acceleration: [400.0, 400.0] };
+const UNEVEN: Cost = Cost::Time { rapid: [9000.0, 3000.0], acceleration: [800.0, 250.0] };
+
+/// A field of about `n` places, pitch `w` along a row and `h` between rows, every second of which is
+/// staggered by half a pitch, or none.
+fn field(n: usize, w: f64, h: f64, staggered: bool, inside: Shape) -> Vec<Place> {
     let share = (0..10_000)
         .filter(|i| inside((i % 100) as f64 / 99.0, (i / 100) as f64 / 99.0))
         .count() as f64
@@ -33,8 +46,9 @@ fn field(n: usize, w: f64, h: f64, inside: fn(f64, f64) -> bool) -> Vec<Place> {
     let rows = (n as f64 / share / columns as f64).round().max(2.0) as usize;
     let mut places = Vec::new();
     for r in 0..rows {
-        for c in 0..columns - r % 2 {
-            let x = c as f64 + 0.5 * (r % 2) as f64;
+        let shifted = if staggered { r % 2 } else { 0 };
+        for c in 0..columns - shifted {
+            let x = c as f64 + 0.5 * shifted as f64;
             if inside(x / (columns - 1) as f64, r as f64 / (rows - 1).max(1) as f64) {
                 places.push([100.0 + x * w, 100.0 + r as f64 * h]);
             }
@@ -122,6 +136,7 @@ fn main() {
                     _ => Effort::Normal,
                 }
             }
+            "--wide" => return wide(),
             "--bench" => {}
             _ => words.push(word),
         }
@@ -185,42 +200,95 @@ fn write(dir: &str, name: &str, holes: &Holes, cost: f64, seconds: f64) {
     std::fs::write(path, text.to_string()).expect("a folder that can be written to");
 }
 
+/// How many of many small grids are proved, and how soon, by pattern and cost.
+fn wide() {
+    let sizes = [40, 60, 80, 100, 120, 160, 200, 250, 300, 350, 420, 500];
+    let pitches = [
+        [200.0, 140.0],
+        [200.0, 150.0],
+        [100.0; 2],
+        [100.0, 86.6],
+        [80.0, 60.0],
+        [75.0, 50.0],
+        [30.0, 20.0],
+    ];
+    let park = Ends::Park([0.0; 2]);
+    let costs = [
+        ("time, both axes alike, through a park", EVEN, park),
+        ("time, one slow axis, through a park", UNEVEN, park),
+        ("distance, closed", Cost::Distance, Ends::Closed),
+        ("distance, through a park", Cost::Distance, park),
+    ];
+    println!(
+        "| grids | cost | proved | of these within 0.1 s | most over bound | seconds, mean | most |"
+    );
+    println!("| --- | --- | ---: | ---: | ---: | ---: | ---: |");
+    for (pattern, staggered) in [("staggered", true), ("straight", false)] {
+        for (name, cost, ends) in costs {
+            let (mut all, mut proved, mut soon) = (0, 0, 0);
+            let (mut excess, mut spent, mut most) = (0.0_f64, 0.0, 0.0_f64);
+            for n in sizes {
+                for [w, h] in pitches {
+                    for (_, inside) in SHAPES {
+                        let places = field(n, w, h, staggered, inside);
+                        let start = clock::spent();
+                        let found = order(&places, ends, cost, Effort::Normal, &mut |_| {});
+                        let seconds = clock::spent() - start;
+                        let over = found.expect("good places").excess();
+                        all += 1;
+                        proved += usize::from(over < PROVED);
+                        soon += usize::from(over < PROVED && seconds <= 0.1);
+                        excess = excess.max(over);
+                        spent += seconds;
+                        most = most.max(seconds);
+                    }
+                }
+            }
+            let (excess, mean) = (100.0 * excess, spent / all as f64);
+            println!(
+                "| {pattern} | {name} | {proved} of {all} | {soon} | {excess:.2} % | {mean:.2} | {most:.1} |"
+            );
+        }
+    }
+}
+
 fn cases(tsplib: Option<&str>) -> Vec<Case> {
-    let even = Cost::Time { rapid: [5000.0, 5000.0], acceleration: [400.0, 400.0] };
-    let uneven = Cost::Time { rapid: [9000.0, 3000.0], acceleration: [800.0, 250.0] };
     let mut cases = Vec::new();
     let mut add = |name: String, places: Vec<Place>, ends, cost| {
         cases.push(Case::holes(name, places, ends, cost));
     };
     for n in [40, 120, 500, 2_000, 10_000, 20_000] {
-        for (shape, inside) in
-            [("rectangle", rectangle as fn(f64, f64) -> bool), ("ellipse", ellipse), ("arch", arch)]
-        {
+        for (shape, inside) in SHAPES {
             let (w, h) = if n > 1_000 { (30.0, 20.0) } else { (200.0, 140.0) };
-            add(format!("grid {shape} {n}"), field(n, w, h, inside), Ends::Park([0.0; 2]), even);
+            add(
+                format!("grid {shape} {n}"),
+                field(n, w, h, true, inside),
+                Ends::Park([0.0; 2]),
+                EVEN,
+            );
         }
         add(
             format!("grid straight {n}"),
-            field(n, 200.0, 140.0, arch),
+            field(n, 200.0, 140.0, true, arch),
             Ends::Park([0.0; 2]),
             Cost::Distance,
         );
         add(
             format!("grid uneven {n}"),
-            field(n, 75.0, 50.0, rectangle),
+            field(n, 75.0, 50.0, true, rectangle),
             Ends::Park([0.0; 2]),
-            uneven,
+            UNEVEN,
         );
         add(
             format!("grid distance {n}"),
-            field(n, 75.0, 50.0, rectangle),
+            field(n, 75.0, 50.0, true, rectangle),
             Ends::Closed,
             Cost::Distance,
         );
     }
     for n in [200, 1_000, 10_000, 100_000] {
         add(format!("scattered {n}"), scattered(n), Ends::Closed, Cost::Distance);
-        add(format!("scattered time {n}"), scattered(n), Ends::Park([0.0; 2]), uneven);
+        add(format!("scattered time {n}"), scattered(n), Ends::Park([0.0; 2]), UNEVEN);
     }
     add("scattered open 1000".into(), scattered(1_000), Ends::Open, Cost::Distance);
     add("million".into(), scattered(1_000_000), Ends::Closed, Cost::Distance);
