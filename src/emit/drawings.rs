@@ -5,9 +5,7 @@ use crate::{
     job::Job,
     layout::{HoleSheet, Layout, LineKind, Part, Piece, piece_letter},
     machine::Work,
-    notice,
-    outline::{self, Corner},
-    words,
+    notice, words,
 };
 
 /// Height of a note's letters, mm.
@@ -53,14 +51,10 @@ impl Paper {
     }
 
     /// The line that a soft layer is cut along, beyond the board's edge.
-    fn cut_line(&mut self, edge: &[Corner], overhang: f64) {
+    fn cut_line(&mut self, foam: &HoleSheet, overhang: f64) {
         let layer = self.layer("CUT-LINE");
-        let around = outline::inset(edge, -overhang);
-        // Beyond a narrow notch a second, inner way closes; the outer one is the larger.
-        let size = |way: &Vec<Corner>| outline::bounds(way).area();
-        if let Some(corners) = around.into_iter().max_by(|a, b| size(a).total_cmp(&size(b))) {
-            self.drawing.shapes.push(Shape::Outline { layer, corners });
-        }
+        let corners = foam.beyond(overhang);
+        self.drawing.shapes.push(Shape::Outline { layer, corners });
     }
 
     fn notes(&mut self, below: f64, lines: &[String]) {
@@ -93,8 +87,8 @@ fn holes(job: &Job, sheet: &HoleSheet) -> Drawing {
         let points = vec![[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]];
         paper.drawing.shapes.push(Shape::Polyline { layer, points, closing: Closing::Closed });
     }
-    if sheet.work == Work::Foam && job.foam.overhang > 0.0 {
-        paper.cut_line(&sheet.edge, job.foam.overhang);
+    if sheet.work == Work::Foam && sheet.margin > 0.0 {
+        paper.cut_line(sheet, sheet.margin);
     }
     paper.centre_lines(sheet.size);
     for other in &sheet.others {
@@ -137,8 +131,7 @@ fn holes(job: &Job, sheet: &HoleSheet) -> Drawing {
         ),
     ];
     notes.extend(notice::SHORT.map(str::to_string));
-    let below = if sheet.work == Work::Foam { -job.foam.overhang } else { 0.0 };
-    paper.notes(below, &notes);
+    paper.notes(0.0, &notes);
     paper.drawing
 }
 
@@ -148,7 +141,7 @@ fn wadding(job: &Job, foam: &HoleSheet) -> Drawing {
     paper.drawing.title = format!("wadding - {}", job.title);
     let layer = paper.layer("OUTLINE");
     paper.drawing.shapes.push(Shape::Outline { layer, corners: foam.edge.clone() });
-    paper.cut_line(&foam.edge, job.wadding_overhang);
+    paper.cut_line(foam, job.wadding_overhang);
     for opening in &foam.openings {
         let layer = paper.layer("OPENINGS");
         paper.drawing.shapes.push(Shape::Outline { layer, corners: opening.clone() });
@@ -163,7 +156,7 @@ fn wadding(job: &Job, foam: &HoleSheet) -> Drawing {
         ),
     ];
     notes.extend(notice::SHORT.map(str::to_string));
-    paper.notes(-job.wadding_overhang, &notes);
+    paper.notes((foam.margin - job.wadding_overhang).min(0.0), &notes);
     paper.drawing
 }
 

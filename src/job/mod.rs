@@ -208,7 +208,7 @@ pub struct Foam {
     pub leave: Given<f64>,
     pub work: Given<FoamWork>,
     /// How far it goes beyond the board's edge.
-    pub overhang: f64,
+    pub overhang: Given<f64>,
     pub rest: Rest,
     /// Glued to the board before either is drilled.
     pub bonded: bool,

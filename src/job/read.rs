@@ -104,7 +104,7 @@ fn foam(f: &mut Form) -> Option<Foam> {
         hole: f.length("hole", Within::Positive),
         leave: f.length_or("leave", Within::NotNegative, 0.0),
         work: f.choice_or_first("work", &[("drill", FoamWork::Drill), ("mark", FoamWork::Mark)]),
-        overhang: f.length_or("overhang", Within::NotNegative, 0.0).value,
+        overhang: f.length_or("overhang", Within::NotNegative, 0.0),
         rest: match f.yes_or_no_or("rest", false) {
             true => Rest::BetweenNeighbours,
             false => Rest::No,
@@ -118,6 +118,15 @@ fn foam(f: &mut Form) -> Option<Foam> {
                 "the board is drilled through the foam's holes, and `leave` closes them",
             )
             .help("write leave = 0, or bonded = false and drill the board by itself"),
+        );
+    }
+    if foam.bonded && foam.overhang.value > 0.0 {
+        f.note(
+            Diagnostic::at(
+                foam.overhang.span.clone(),
+                "foam that is glued to its board before either is drilled must end where the board does: both lie at one corner",
+            )
+            .help("write overhang = 0, or bonded = false and glue it on afterwards"),
         );
     }
     if foam.leave.value >= foam.thickness {

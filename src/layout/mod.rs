@@ -126,7 +126,8 @@ pub struct HoleSheet {
     /// Letters cut into the face that lies up, stroke by stroke, and how deep.
     pub engraved: Vec<Vec<Point<Sheet>>>,
     pub engraved_depth: f64,
-    /// What the sheet is larger than the panel on every side; nought where the panel comes cut to shape.
+    /// What the sheet is larger than the panel on every side: a board's that the panel is cut out of, or a foam's
+    /// that goes beyond its board.
     pub margin: f64,
     /// What holds the panel in its sheet.
     pub tabs: Tabs,
@@ -269,7 +270,7 @@ fn one_hand(job: &Job) -> Result<Layout, Vec<Diagnostic>> {
         job.foam.thickness,
         FaceUp::Front,
         job.foam.hole.value,
-        0.0,
+        job.foam.overhang.value,
     );
     if fitted.kind == PatternKind::Flutes {
         foam.grooves = grooves(&buttons, &foam.places);
@@ -419,9 +420,20 @@ impl HoleSheet {
         openings.fold(outline::depth(&self.edge, at), f64::min)
     }
 
+    /// The line so far beyond the panel's own outline, mm, as it lies; the outline itself where there is none.
+    pub fn beyond(&self, by: f64) -> Vec<Corner> {
+        if by == 0.0 {
+            return self.edge.clone();
+        }
+        // Beyond a narrow notch a second, inner way closes; the outer one is the larger.
+        let size = |way: &Vec<Corner>| outline::bounds(way).area();
+        let ways = outline::inset(&self.edge, -by).into_iter();
+        ways.max_by(|a, b| size(a).total_cmp(&size(b))).unwrap_or_else(|| self.edge.clone())
+    }
+
     /// Whether it is a larger sheet that the panel is cut out of.
     pub fn is_cut_out(&self) -> bool {
-        self.margin > 0.0
+        self.work == Work::Board && self.margin > 0.0
     }
 
     /// Places along one of its closed ways, all the way round and no farther apart than `step`, mm; each with the

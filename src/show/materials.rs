@@ -68,9 +68,10 @@ pub fn materials(job: &Job, layout: &Layout) -> Materials {
     let through = job.foam.thickness + job.wadding + job.board.thickness;
     let twine = TWINE.max(2.0 * through + TWINE_TO_TIE);
     let [w, h] = [layout.outline.width(), layout.outline.height()];
-    let over = |by: f64, thick: f64| [w + 2.0 * by, h + 2.0 * by, thick];
+    let wadding = [w, h].map(|side| side + 2.0 * job.wadding_overhang);
     let around = layout.outline.perimeter();
-    Materials {
+    let [foam_w, foam_h] = layout.foam.size;
+    let mut all = Materials {
         panels: n,
         buttons,
         spare_buttons: spare_buttons(buttons),
@@ -80,16 +81,18 @@ pub fn materials(job: &Job, layout: &Layout) -> Materials {
         boards: n,
         board_mm: [layout.board.size[0], layout.board.size[1], job.board.thickness],
         foams: n,
-        foam_mm: over(job.foam.overhang, job.foam.thickness),
-        wadding_mm: (job.wadding > 0.0).then(|| over(job.wadding_overhang, job.wadding)),
+        foam_mm: [foam_w, foam_h, job.foam.thickness],
+        wadding_mm: (job.wadding > 0.0).then_some([wadding[0], wadding[1], job.wadding]),
         covers: n,
         cover_mm: layout.cover.cut,
         cloth_m: layout.cover.roll.to_buy() / 1000.0,
         lining_mm: [w + LINING_BEYOND, h + LINING_BEYOND],
         tack_strip_m: f64::from(n) * (around + STRIP_OVER) / 1000.0,
         staples: n * 2 * (around / STAPLES_APART).ceil() as u32,
-        cutting_order: cutting_order(job, layout, twine),
-    }
+        cutting_order: Vec::new(),
+    };
+    all.cutting_order = cutting_order(job, layout, &all);
+    all
 }
 
 /// How many buttons more to have at hand.
@@ -99,10 +102,9 @@ pub(super) fn spare_buttons(buttons: u32) -> u32 {
 
 /// Cloth first, for it rests and is marked while the rest is made; then from the back to the front, each
 /// to fit what lies under it; what is cut off a coil last. Common practice, no source.
-fn cutting_order(job: &Job, layout: &Layout, twine: f64) -> Vec<Cutting> {
+fn cutting_order(job: &Job, layout: &Layout, all: &Materials) -> Vec<Cutting> {
     let n = job.quantity;
     let (cover, roll) = (&layout.cover, &layout.cover.roll);
-    let [w, h] = layout.board.size;
     let thick = |what: &str, mm: f64| format!("{what}, {} thick", both(mm, job.unit));
     let mut order: Vec<Cutting> = Vec::new();
     let mut cut = |what: String, from: String, pieces: u32, size_mm: Vec<f64>| {
@@ -132,15 +134,17 @@ fn cutting_order(job: &Job, layout: &Layout, twine: f64) -> Vec<Cutting> {
         };
         cut(what, "lengths, as the plan lays them".into(), n, piece.cut.to_vec());
     }
-    cut("board".into(), thick("board", job.board.thickness), n, vec![w, h]);
-    cut("foam".into(), thick("foam", job.foam.thickness), n, vec![w, h]);
-    if job.wadding > 0.0 {
-        cut("wadding".into(), thick("wadding", job.wadding), n, vec![w, h]);
+    let layers =
+        [("board", Some(all.board_mm)), ("foam", Some(all.foam_mm)), ("wadding", all.wadding_mm)];
+    for (what, size) in layers {
+        if let Some([w, h, mm]) = size {
+            cut(what.into(), thick(what, mm), n, vec![w, h]);
+        }
     }
-    cut("back lining".into(), "lining".into(), n, [w, h].map(|mm| mm + LINING_BEYOND).to_vec());
+    cut("back lining".into(), "lining".into(), n, all.lining_mm.to_vec());
     let strip = layout.outline.perimeter() + STRIP_OVER;
     cut("tack strip".into(), "coil of tack strip".into(), n, vec![strip]);
     let buttons = n * layout.buttons.len() as u32;
-    cut("tie".into(), "twine".into(), buttons, vec![twine]);
+    cut("tie".into(), "twine".into(), buttons, vec![all.twine_each_mm]);
     order
 }

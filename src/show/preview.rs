@@ -272,7 +272,8 @@ pub(super) fn on_bed<'a>(program: &'a Program, programs: &[Program], layout: &La
             outline::path_with_holes(&layout.board.edge, &layout.board.openings),
         ),
         Work::Foam => {
-            (of(&layout.foam), outline::path_with_holes(&layout.foam.edge, &layout.foam.openings))
+            let foam = &layout.foam;
+            (of(foam), outline::path_with_holes(&foam.beyond(foam.margin), &foam.openings))
         }
         Work::Fabric => {
             let piece = &layout.cover.pieces[program.plan.part.number as usize - 1];

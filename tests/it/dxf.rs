@@ -226,7 +226,8 @@ proptest! {
     }
 }
 
-/// Foam and wadding are drawn with the line they are cut along, so far beyond the board.
+/// Foam and wadding are drawn with the line they are cut along, so far beyond the board. Where foam goes beyond it, all
+/// is counted from the foam's own corner, for that is what lies on the machine.
 #[test]
 fn soft_layers_are_drawn_with_their_overhang() {
     let text = crate::demo::job_text(&[
@@ -246,9 +247,18 @@ fn soft_layers_are_drawn_with_their_overhang() {
             let ends = [f64::min, f64::max].map(|end| all.iter().copied().reduce(end));
             (ends[0].expect("corners"), ends[1].expect("corners"))
         };
-        assert_eq!(along(|v| v.location.x), (-overhang, 720.0 + overhang), "{file}");
-        assert_eq!(along(|v| v.location.y), (-overhang, 480.0 + overhang), "{file}");
+        assert_eq!(along(|v| v.location.x), (5.0 - overhang, 725.0 + overhang), "{file}");
+        assert_eq!(along(|v| v.location.y), (5.0 - overhang, 485.0 + overhang), "{file}");
     }
     let report = String::from_utf8(made.files["report.json"].clone()).expect("text");
     assert!(report.contains("840.0") || report.contains("840"), "the wadding to buy is larger");
+
+    let flush = crate::demo::job(&text.replace("overhang = 5", "overhang = 0"));
+    let flush = crate::demo::made(&flush).layout.foam.places;
+    let program = String::from_utf8(made.files["foam.nc"].clone()).expect("text");
+    assert!(program.contains("(work 730 x 490 x 50 mm)"), "{program}");
+    for ((name, at), (_, before)) in made.layout.foam.places.iter().zip(&flush) {
+        assert_eq!([at.x, at.y], [before.x + 5.0, before.y + 5.0], "{name:?}");
+        assert!(program.contains(&format!("X{:.3} Y{:.3}", at.x, at.y)), "{name:?}");
+    }
 }

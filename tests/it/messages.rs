@@ -129,6 +129,7 @@ job_messages! {
     a_path_beyond_all_measure: job_text(&[("panel", "[panel.path]\ndata = \"M0 0 L1e300 0 L800 500 Z\"")]);
     a_path_with_an_arc_half_said: job_text(&[("panel", "[panel.path]\ndata = \"M0 0 A40 40 0 5 1 800 500 Z\"")]);
     bonded_foam_with_some_left: job_text(&[("foam", "[foam]\nthickness = 50\nhole = 30\nbonded = true\nleave = 5")]);
+    bonded_foam_beyond_its_board: job_text(&[("foam", "[foam]\nthickness = 50\nhole = 30\nbonded = true\noverhang = 5")]);
     too_few_old_buttons: job_text(&[("pattern", "[pattern.diamond]\nwidth = 120\nheight = 180\nedge = 90\nmeasured = [[90, 90], [210, 90]]")]);
     an_old_button_far_from_the_others: job_text(&[("pattern", "[pattern.diamond]\nwidth = 120\nheight = 180\nedge = 60\nmeasured = [[90, 90], [210, 90], [330, 90], [150, 180], [270, 180], [655, 437]]")]);
     an_opening_no_button_can_clear: job_text(&[("button", "[button]\ndiameter = 22\n[[opening]]\nreason = \"socket\"\nat = [0, 90]\nwidth = 90\nheight = 90\nbuttons = \"move\"\nmost = 5")]);

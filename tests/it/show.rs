@@ -217,3 +217,34 @@ fn a_program_from_elsewhere_is_played_back_with_its_faults() {
 fn count(bytes: &[u8], part: &[u8]) -> usize {
     bytes.windows(part.len()).filter(|window| *window == part).count()
 }
+
+/// The list of what is cut has the sizes of the list of what is taken.
+#[test]
+fn what_is_cut_is_what_is_taken() {
+    let layers = [
+        ("foam", "[foam]\nthickness = 50\nhole = 30\noverhang = 5"),
+        ("wadding", "[wadding]\nthickness = 8\noverhang = 60"),
+    ];
+    let cut_out = [("board", "[board]\nthickness = 12\nhole = 8\ncut_out = true")];
+    for parts in [&layers[..], &cut_out[..]] {
+        let made = made(&job(&job_text(parts)));
+        let report: serde_json::Value =
+            serde_json::from_slice(file(&made, "report.json")).expect("JSON");
+        let materials = &report["materials"];
+        for (what, taken) in [
+            ("board", "board"),
+            ("foam", "foam"),
+            ("wadding", "wadding"),
+            ("back lining", "lining"),
+        ] {
+            let list = materials["cutting_order"].as_array().expect("a list");
+            let Some(cut) = list.iter().find(|cut| cut["what"] == what) else {
+                assert!(materials[format!("{taken}_mm")].is_null(), "{what}");
+                continue;
+            };
+            for side in 0..2 {
+                assert_eq!(cut["size_mm"][side], materials[format!("{taken}_mm")][side], "{what}");
+            }
+        }
+    }
+}
