@@ -163,12 +163,14 @@ impl Writer<'_> {
         }
     }
 
-    /// Stops the spindle, goes to where a person can reach it, and asks for the tool.
+    /// Stops the spindle, goes to where a person can reach it, and asks for the tool. It does not stir for the first
+    /// one where it stands there already: until Z0 is touched off, no height is safe.
     fn fit(&mut self, number: u32, rpm: f64, turn: Rotation, index: usize) {
         if index > 0 {
             self.line(format_args!("M5"));
         }
-        if index > 0 || !self.speaks_lengths() {
+        let is_there = self.plan.change_at == self.plan.park || self.speaks_lengths();
+        if index > 0 || !is_there {
             self.over(self.plan.change_at);
         }
         let tool = self.tool(number).clone();
