@@ -138,7 +138,7 @@ impl<'a> Form<'a> {
             let known: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
             let help = match text.and_then(|text| nearest(text, &known)) {
                 Some(near) => format!("did you mean \"{near}\"?"),
-                None => format!("write \"{}\"", words[0].0),
+                None => format!("write {wanted}"),
             };
             self.wrong(value, format!("`{key}` must be {wanted}"), &help);
         }

@@ -150,10 +150,12 @@ pub enum Once {
     ResumeShift,
 }
 
-/// M0, M1, M60; M2, M30.
+/// M0, M60; M1; M2, M30.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Stop {
     Pause,
+    /// Where a switch on the controller asks for it.
+    PauseIfSwitched,
     End,
 }
 

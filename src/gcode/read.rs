@@ -407,7 +407,8 @@ impl Line<'_> {
         self.m_words += 1;
         let modes = &mut block.modes;
         let group = match number {
-            0 | 1 | 60 => Group::Stop.and(&mut modes.stop, Stop::Pause),
+            0 | 60 => Group::Stop.and(&mut modes.stop, Stop::Pause),
+            1 => Group::Stop.and(&mut modes.stop, Stop::PauseIfSwitched),
             2 | 30 => Group::Stop.and(&mut modes.stop, Stop::End),
             3 => Group::Spindle.and(&mut modes.spindle, SpindleWord::Forward),
             4 => Group::Spindle.and(&mut modes.spindle, SpindleWord::Reverse),

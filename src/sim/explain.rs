@@ -17,7 +17,12 @@ pub fn explain(rehearsal: &Rehearsal) -> String {
         Ending::Missing => "and stops, without an end of program,",
         Ending::Refused => "and is refused",
     };
+    let found = match rehearsal.faults.len() + rehearsal.unlisted as usize {
+        0 => "no faults".to_string(),
+        found => count(found, "fault", "faults"),
+    };
     [
+        format!("Found    {found}"),
         format!("Tools    {tools}"),
         format!("Places   {}", places(rehearsal)),
         format!("Reaches  X {}, Y {}, Z {} mm", span(0), span(1), span(2)),

@@ -282,7 +282,8 @@ impl<'a, W: FnMut(&Move)> Run<'a, W> {
                 }
                 then = Then::End;
             }
-            Some(Stop::Pause) => self.pause(),
+            Some(Stop::Pause) => self.pause(true),
+            Some(Stop::PauseIfSwitched) => self.pause(false),
             None => {}
         }
         self.see_early();

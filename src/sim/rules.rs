@@ -73,7 +73,7 @@ catalogue! {
         NoTool = "no-tool": "Say which tool is fitted, with T and a change, before the cut.";
         UnknownTool = "unknown-tool": "Add the tool to the machine file, or name one that is there.";
         ToolNotChanged = "tool-not-changed": "Change the tool (M6, or M0 where it is done by hand) after T.";
-        ToolChangeNotKnown = "tool-change-not-known": "Change tools by T and M0 on this machine: it may pass over M6 and go on with the old tool.";
+        ToolChangeNotKnown = "tool-change-not-known": "Change tools by T and M0 on this machine: it may pass over M6 or M1 and go on with the old tool.";
         ToolChangeTurning = "tool-change-turning": "Stop the spindle with M5 before hands go near the tool.";
         ToolChangeLow = "tool-change-low": "Lift the tool to the safe height before it is changed.";
         WrongLengthOffset = "wrong-length-offset": "Write the number of the tool in the spindle after H: with another tool's length it goes too deep or too high.";

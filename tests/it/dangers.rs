@@ -326,6 +326,8 @@ fn dangers_that_were_missed_once_are_found() {
             "tool-not-changed",
             9,
         ),
+        // A pause that a controller passes over unless a switch is on.
+        ("bench-router", format!("{up}T1\nM1\n{end}"), "tool-change-not-known", 4),
         // T on the line that moves the pen.
         ("servo-plotter", "M5 T7\nG21\nG0 X0 Y0\nM2\n".to_string(), "unknown-tool", 1),
         // Nobody has said yet where the pen is.

@@ -84,8 +84,9 @@ impl<W: FnMut(&Move)> Run<'_, W> {
         self.clock.change_tool(self.machine.speech.tool_change_minutes * 60.0);
     }
 
-    /// M0, M1, M60. Where tools are changed at a pause, a person fits the one that was called.
-    pub(super) fn pause(&mut self) {
+    /// M0, M60, and M1, which is not `sure` to stop. Where tools are changed at a pause, a person fits the one that
+    /// was called.
+    pub(super) fn pause(&mut self, sure: bool) {
         self.clock.rest();
         self.check_pen_still();
         let turning = self.guard.turning != Turning::Stopped;
@@ -102,6 +103,13 @@ impl<W: FnMut(&Move)> Run<'_, W> {
             self.report.danger(Danger::ToolChangeTurning, self.line, || {
                 "a pause to change the tool, and the spindle turns".to_string()
             });
+        }
+        if !sure {
+            self.report.danger(Danger::ToolChangeNotKnown, self.line, || {
+                "M1 to change the tool, and a controller passes over it unless its switch is on"
+                    .to_string()
+            });
+            return;
         }
         self.change_tool();
     }
