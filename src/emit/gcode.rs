@@ -105,8 +105,9 @@ impl Writer<'_> {
             Some(Lift::Words { up, .. }) => self.line(format_args!("{up}")),
             _ => {
                 self.line(format_args!("M5"));
-                // Before its length is known, no tool is moved to a height.
-                if self.plan.fitted().is_empty() || !self.speaks_lengths() {
+                // Before its length is known, or Z0 is touched off, no tool is moved to a height.
+                let fits_first = matches!(self.plan.steps.first(), Some(Step::Fit { .. }));
+                if !fits_first || !self.is_fitted_where_it_stands() {
                     self.rise();
                 }
             }
@@ -163,14 +164,18 @@ impl Writer<'_> {
         }
     }
 
-    /// Stops the spindle, goes to where a person can reach it, and asks for the tool. It does not stir for the first
-    /// one where it stands there already: until Z0 is touched off, no height is safe.
+    /// Whether the machine need not stir before the first tool is fitted: it stands where tools are changed, or
+    /// changes them by itself.
+    fn is_fitted_where_it_stands(&self) -> bool {
+        self.plan.change_at == self.plan.park || self.speaks_lengths()
+    }
+
+    /// Stops the spindle, goes to where a person can reach it, and asks for the tool.
     fn fit(&mut self, number: u32, rpm: f64, turn: Rotation, index: usize) {
         if index > 0 {
             self.line(format_args!("M5"));
         }
-        let is_there = self.plan.change_at == self.plan.park || self.speaks_lengths();
-        if index > 0 || !is_there {
+        if index > 0 || !self.is_fitted_where_it_stands() {
             self.over(self.plan.change_at);
         }
         let tool = self.tool(number).clone();
