@@ -17,9 +17,10 @@ const PATIENCE: usize = 2;
 /// Lines and edges, of each so many, whose decision is tried both ways before one is taken.
 const CANDIDATES: usize = 20;
 
-/// With more edges left than so many a program takes too long, and the bound is too far off to be
+/// With more edges left than so many, or than so many for each node, a program takes too long, and the bound is too far off to be
 /// closed.
 const SURVIVORS: usize = 12_000;
+const SURVIVORS_EACH: usize = 40;
 
 /// No decision is taken where a program is worth so many mean steps less than the target: with twice
 /// as many, of 180 grids none more was settled.
@@ -89,14 +90,10 @@ struct Fork {
 /// already, by whatever means.
 pub(super) fn settle(net: &Net, price: &[i64], bound: i64, tour: &[u32], work: u64) -> Settled {
     let length = net.length(tour);
-    // What all prices have in common changes no tree. Where the lightest step of the tour weighs nothing,
-    // the prices that prove a program begin near their ends.
+    // What all prices have in common changes no tree. This way the lightest step weighs nothing: from there the
+    // solver finds the prices that prove a program sooner.
     let price = &price[..net.len() - 1];
-    let inner = |step: &&[u32]| step.iter().all(|&a| (a as usize) < price.len());
-    let weigh = |step: &[u32]| {
-        net.cost(step[0], step[1]) + step.iter().map(|&a| price[a as usize]).sum::<i64>()
-    };
-    let common = tour.windows(2).filter(inner).map(weigh).min().unwrap_or(0) / 2;
+    let common = lightest_step(net, price, tour) / 2;
     let price: Vec<i64> = price.iter().map(|p| p - common).collect();
     let dearest = price.iter().map(|p| p.abs()).max().unwrap_or(0);
     let fine = (FINE / length.max(dearest).max(1)).max(1);
@@ -111,7 +108,7 @@ pub(super) fn settle(net: &Net, price: &[i64], bound: i64, tour: &[u32], work: u
     };
     let mut settling = Settling { net, fine, relaxation, sides: sides(net), length, tour: None };
     let cuts = settling.keep_survivors(&price, tour);
-    if settling.relaxation.ends.len() > SURVIVORS {
+    if settling.relaxation.ends.len() > SURVIVORS.min(SURVIVORS_EACH * net.len()) {
         return Settled { bound, tour: None };
     }
     let proven = match settling.relaxation.first(cuts) {
@@ -120,6 +117,15 @@ pub(super) fn settle(net: &Net, price: &[i64], bound: i64, tour: &[u32], work: u
     };
     // Costs are whole numbers, so the bound is one as well.
     Settled { bound: ((proven + fine - 1) / fine).min(settling.length), tour: settling.tour }
+}
+
+/// Of a tour's steps between nodes that have prices, the least cost with the prices of both ends.
+fn lightest_step(net: &Net, price: &[i64], tour: &[u32]) -> i64 {
+    let priced = |step: &&[u32]| step.iter().all(|&a| (a as usize) < price.len());
+    let weigh = |step: &[u32]| {
+        net.cost(step[0], step[1]) + step.iter().map(|&a| price[a as usize]).sum::<i64>()
+    };
+    tour.windows(2).filter(priced).map(weigh).min().unwrap_or(0)
 }
 
 /// The nodes on one side of every upright and level line between places. The free end of an open

@@ -91,7 +91,8 @@ pub struct Order {
     pub sequence: Vec<usize>,
     /// Cost of the whole way, in s for [`Cost::Time`], else in mm.
     pub cost: f64,
-    /// No order costs less than this, in the same measure.
+    /// No order costs less than this, in the same measure; for [`Cost::Nint`], none that visits places at one spot
+    /// one after the other.
     pub bound: f64,
     /// Length of the whole way, mm.
     pub travel: f64,

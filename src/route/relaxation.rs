@@ -50,8 +50,8 @@ pub(super) struct Program {
     variables: Vec<Option<Variable>>,
     /// `None` when nothing satisfies it.
     solution: Option<Solution>,
-    /// How much of every edge was used by the program before it, which something did satisfy.
-    before: Vec<f64>,
+    /// How much of every edge was used when last something satisfied it; all of each while nothing is known.
+    last_share: Vec<f64>,
     /// Whether it was solved from nothing, not from the solution of a program almost the same.
     pub anew: bool,
 }
@@ -78,10 +78,10 @@ impl Program {
         self.variables.iter().map(|v| v.map_or(0.0, |v| solution.var_value(v))).collect()
     }
 
-    /// Its solution, to be solved on.
-    fn take(&mut self) -> Option<Solution> {
+    /// Gives its solution away, to be solved on.
+    fn give_solution(&mut self) -> Option<Solution> {
         if self.solution.is_some() {
-            self.before = self.share();
+            self.last_share = self.share();
         }
         self.solution.take()
     }
@@ -122,7 +122,7 @@ impl Relaxation {
     pub fn decide(&mut self, program: &Program, e: usize, to: bool) -> Result<Program, Failed> {
         let mut next = program.clone();
         next.decided[e] = Some(to);
-        if let (Some(solution), Some(variable)) = (next.take(), next.variables[e]) {
+        if let (Some(solution), Some(variable)) = (next.give_solution(), next.variables[e]) {
             let before = solution.stats().lp_iterations;
             let ask = || solution.fix_var(variable, f64::from(u8::from(to)));
             next.solution = self.solved(before, ask)?;
@@ -134,7 +134,7 @@ impl Relaxation {
     /// The program with more cuts, until nothing satisfies it any more.
     pub fn add(&mut self, mut program: Program, new: Vec<Cut>) -> Result<Program, Failed> {
         for cut in new {
-            let Some(solution) = program.take() else { break };
+            let Some(solution) = program.give_solution() else { break };
             let terms = terms(&cut, &program.variables);
             let before = solution.stats().lp_iterations;
             let ask = || solution.add_constraint(&terms[..], ComparisonOp::Ge, cut.least as f64);
@@ -165,8 +165,8 @@ impl Relaxation {
             problem.add_constraint(&terms[..], ComparisonOp::Ge, cut.least as f64);
         }
         let solution = self.solved(0, || problem.solve())?;
-        let before = vec![1.0; variables.len()];
-        Ok(Program { rows, decided, variables, solution, before, anew: true })
+        let last_share = vec![1.0; variables.len()];
+        Ok(Program { rows, decided, variables, solution, last_share, anew: true })
     }
 
     /// The solver's answer to what is asked, if there is work left; `before` are the pivots that
@@ -275,11 +275,11 @@ struct Dual {
 impl Dual {
     fn new(of: &Relaxation, program: &Program) -> Dual {
         let mut dual = Problem::new(OptimizationDirection::Maximize);
-        // To be used once at most is worth nothing to an edge that is not used wholly; in a program that
-        // nothing satisfies, seldom anything to one that was not used at all.
-        let (most, share, least) = match program.solution {
+        // A price for being used once at most is worth having on an edge that is used wholly; where nothing
+        // satisfies the program, on one that was used at all when last something did.
+        let (most, share, from_share) = match program.solution {
             Some(_) => (f64::INFINITY, program.share(), 1.0 - EPSILON),
-            None => (DEAREST, program.before.clone(), EPSILON),
+            None => (DEAREST, program.last_share.clone(), EPSILON),
         };
         let at_node: Vec<_> = (0..of.nodes).map(|_| dual.add_var(2.0, (-most, most))).collect();
         let mut terms: Vec<Vec<(Variable, f64)>> =
@@ -296,7 +296,7 @@ impl Dual {
             match program.decided[e] {
                 Some(false) => continue,
                 Some(true) => terms.push((dual.add_var(-1.0, (-most, most)), -1.0)),
-                None if share[e] < least => {}
+                None if share[e] < from_share => {}
                 None => terms.push((dual.add_var(-1.0, (0.0, most)), -1.0)),
             }
             if of.active[e] {

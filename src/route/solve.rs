@@ -43,8 +43,8 @@ const FEW: usize = 16;
 const FEW_REGULAR: usize = 2_500;
 const FEW_SCATTERED: usize = 100;
 
-/// So much work on programs proves most lattices, if the best tour is found; only else are tours woven
-/// on, and more work is done.
+/// Work on programs that proves most orders of regular places if the best is found. Only where it does not
+/// are tours woven further, and is more work done.
 const GLANCE: u64 = 2_000;
 
 /// Neighbours by alpha that the search tries.
@@ -173,15 +173,16 @@ pub(super) fn solve(
     let near_enough = goal(&bound);
     weave(&mut bound, &mut rivals, budget.weaves / 8, near_enough);
     if known.is_none() && rivals[0].length > goal(&bound) {
-        // What a climb wins on a lattice, programs win sooner.
+        // On a lattice the leaves are lowered, and that is proved; what steps would win, programs win sooner.
         let rounds = if few && bound.lattice && budget.programs[0] > 0 { 0 } else { budget.climb };
         climb(&mut bound, rounds, rivals[0].length);
     }
     progress(0.45);
+    // The glance does not count as a try: the same tour may get the whole work later.
+    let mut tried = None;
     if few {
         settle_best(&mut bound, &mut rivals[0], budget.programs[0].min(GLANCE), &mut None);
     }
-    let mut tried = None;
     let near_enough = goal(&bound);
     weave(&mut bound, &mut rivals, budget.weaves, near_enough);
     if few {
