@@ -5,8 +5,9 @@ use super::{
     listed,
 };
 use crate::{
-    job::{Allowance, AreaKind, Fit, Job, PatternKind},
+    job::{Allowance, AreaKind, Fit, Job, PatternKind, Top},
     outline,
+    words::both,
 };
 
 /// Nearer than this to the edge a button pulls the border out of shape. Published: the maker's write-ups
@@ -31,7 +32,7 @@ pub(super) fn warnings(job: &Job, layout: &Layout) -> Vec<String> {
     grooves(layout, &mut warn);
     given_way(layout, &mut warn);
     openings(layout, &mut warn);
-    following(layout, &mut warn);
+    following(job, layout, &mut warn);
     sizes(job, layout, &mut warn);
     holes(job, layout, &mut warn);
     warnings
@@ -221,7 +222,24 @@ fn openings(layout: &Layout, warn: &mut impl FnMut(String)) {
 /// A pleat turned further than this no longer reads as a diamond, degrees: common practice, no source.
 const FAR_TURNED: f64 = 15.0;
 
-fn following(layout: &Layout, warn: &mut impl FnMut(String)) {
+/// A top button so much farther from the outline than `edge` no longer reads as following it, mm: common practice,
+/// no source.
+const FAR_BEHIND: f64 = 25.0;
+
+fn following(job: &Job, layout: &Layout, warn: &mut impl FnMut(String)) {
+    if let Top::Following { .. } = job.pattern.top {
+        let edge = job.pattern.edge.value.top;
+        let top = layout.buttons.iter().filter(|b| b.lattice[1] == layout.fitted.rows as i32 - 1);
+        let farthest = top.map(|b| layout.outline.depth(b.at)).fold(0.0, f64::max);
+        if farthest > edge + FAR_BEHIND {
+            warn(format!(
+                "The top row stands up to {} from the outline, not {}: that falls more steeply than a row of diamonds can. \
+                 Lower the rise, trim a straight grid, or put up with it.",
+                both(farthest, job.unit),
+                both(edge, job.unit)
+            ));
+        }
+    }
     if layout.turned > FAR_TURNED {
         warn(format!(
             "Following the top turns pleats by up to {:.1} degrees from a straight grid; over {FAR_TURNED} the diamonds look \

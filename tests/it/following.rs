@@ -88,3 +88,18 @@ fn a_step_is_climbed_gently() {
     }
     assert!(bent.nearest_edge >= 80.0 - 1e-6);
 }
+
+/// A row is not steep enough for every arch; where it is left behind, that is said.
+#[test]
+fn a_top_row_left_behind_is_told() {
+    for (rise, told) in [(40, false), (220, true)] {
+        let panel = format!("[panel.arch]\nwidth = 620\nheight = 700\nrise = {rise}");
+        let bent = laid_out(&panel, "top = \"following\"");
+        let top = bent.buttons.iter().filter(|b| b.lattice[1] == bent.fitted.rows as i32 - 1);
+        let farthest = top.map(|b| bent.outline.depth(b.at)).fold(0.0, f64::max);
+        let says = format!("The top row stands up to {farthest:.1} mm");
+        let found = bent.warnings.iter().any(|warning| warning.starts_with(&says));
+        assert_eq!(found, told, "{rise}: {says}; {:?}", bent.warnings);
+        assert_eq!(farthest > 105.0, told, "{rise}");
+    }
+}
