@@ -89,7 +89,7 @@ enum Head {
 struct Modal {
     motion: Option<Motion>,
     plane: Plane,
-    distance: Distance,
+    distance: Option<Distance>,
     feed_mode: FeedMode,
     units: Option<Units>,
     retract: Option<Retract>,
@@ -104,6 +104,10 @@ struct Modal {
 impl Modal {
     fn unit(&self) -> f64 {
         if self.units == Some(Units::Inches) { 25.4 } else { 1.0 }
+    }
+
+    fn distance(&self) -> Distance {
+        self.distance.unwrap_or(Distance::Absolute)
     }
 }
 
@@ -124,7 +128,7 @@ impl<'a, W: FnMut(&Move)> Run<'a, W> {
             modal: Modal {
                 motion: None,
                 plane: Plane::Xy,
-                distance: Distance::Absolute,
+                distance: None,
                 feed_mode: FeedMode::PerMinute,
                 units: None,
                 retract: None,
@@ -253,7 +257,7 @@ impl<'a, W: FnMut(&Move)> Run<'a, W> {
             self.modal.path = path;
         }
         if let Some(distance) = modes.distance {
-            self.modal.distance = distance;
+            self.modal.distance = Some(distance);
         }
         if let Some(retract) = modes.retract {
             self.choose_retract(retract);
@@ -466,7 +470,7 @@ impl<'a, W: FnMut(&Move)> Run<'a, W> {
     #[inline]
     fn target(&self, block: &Block) -> [f64; 3] {
         let words = self.axis_words(block);
-        std::array::from_fn(|axis| match (words[axis], self.modal.distance) {
+        std::array::from_fn(|axis| match (words[axis], self.modal.distance()) {
             (None, _) => self.said[axis],
             (Some(value), Distance::Absolute) => value,
             (Some(value), Distance::Incremental) => self.said[axis] + value,

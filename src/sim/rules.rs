@@ -111,6 +111,7 @@ catalogue! {
         WorkUnknown = "work-unknown": "Give the size of the work with --work, or state it in the program's head.";
         WorkStatedOtherwise = "work-stated-otherwise": "Check which size is right: the program's head or what you gave.";
         UnitsUnstated = "units-unstated": "Begin the program with G21 or G20.";
+        DistanceUnstated = "distance-unstated": "Begin the program with G90 or G91.";
         RetractUnstated = "retract-unstated": "Write G98 or G99 with the first drilling cycle.";
         RetractSwitched = "retract-switched": "Write G80 before G98 follows G99.";
         StickyStep = "sticky-step": "Write both X and Y on every drilling cycle in G91.";

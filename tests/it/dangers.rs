@@ -146,6 +146,7 @@ fn doubtful(doubt: Doubt) -> &'static [u8] {
         Doubt::WorkUnknown => program!("work-unknown"),
         Doubt::WorkStatedOtherwise => program!("work-stated-otherwise"),
         Doubt::UnitsUnstated => program!("units-unstated"),
+        Doubt::DistanceUnstated => program!("distance-unstated"),
         Doubt::RetractUnstated => program!("retract-unstated"),
         Doubt::RetractSwitched => program!("retract-switched"),
         Doubt::StickyStep => program!("sticky-step"),

@@ -527,7 +527,7 @@ fn dangers_are_found_however_they_are_said() {
 #[test]
 fn the_work_that_the_head_states_is_held_against_the_work_that_was_given() {
     let doubts = |head: &str, given: WorkSize| -> Vec<&str> {
-        let (rehearsal, _) = run(&format!("{head}\nG21\nG0 Z20\nM2\n"), Some(given));
+        let (rehearsal, _) = run(&format!("{head}\nG21 G90\nG0 Z20\nM2\n"), Some(given));
         rehearsal.warnings.iter().map(|warning| warning.doubt.name()).collect()
     };
     let given = WorkSize { x: 800.0, y: 500.0, thickness: 12.0, at: [0.0; 2] };

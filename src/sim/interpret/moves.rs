@@ -39,7 +39,7 @@ impl<W: FnMut(&Move)> Run<'_, W> {
         if !matches!(motion, Motion::Rapid | Motion::Feed) {
             return refuse(Rule::MachineMove, "G53 without G0 or G1");
         }
-        if self.modal.distance == Distance::Incremental {
+        if self.modal.distance() == Distance::Incremental {
             return refuse(Rule::MachineMove, "G53 in G91");
         }
         let zero = self.zeros.now();
@@ -91,6 +91,11 @@ impl<W: FnMut(&Move)> Run<'_, W> {
                 "neither G20 nor G21 was said; millimetres are taken".to_string()
             });
         }
+        if self.modal.distance.is_none() {
+            self.report.doubt(Doubt::DistanceUnstated, self.line, || {
+                "neither G90 nor G91 was said; G90 is taken, but a controller may have been left in G91".to_string()
+            });
+        }
         if self.guard.work.is_none() {
             self.report.doubt(Doubt::WorkUnknown, self.line, || {
                 "the size of the work is not known (--work): a thickness of 0 is taken, and the whole bed for its size".into()
@@ -105,7 +110,7 @@ impl<W: FnMut(&Move)> Run<'_, W> {
         if self.guard.height == Height::Known {
             return Height::Known;
         }
-        let absolute = self.modal.distance == Distance::Absolute
+        let absolute = self.modal.distance() == Distance::Absolute
             || block.modes.once == Some(Once::MachineMove);
         let down = !absolute && block.word(b'Z').is_some_and(|z| z < 0.0);
         if block.letters(letters(b"XY")) != 0 || down {
@@ -202,7 +207,7 @@ impl<W: FnMut(&Move)> Run<'_, W> {
             modal.sticky = Sticky::default();
         }
         let axes = modal.plane.axes();
-        let incremental = modal.distance == Distance::Incremental;
+        let incremental = modal.distance() == Distance::Incremental;
         if incremental && modal.retract == Some(Retract::RHeight) && block.word(b'R').is_none() {
             self.report.doubt(Doubt::StickyRetract, line, || {
                 "G91 and G99 with an R from an earlier line: controllers differ in where it is"
@@ -230,7 +235,7 @@ impl<W: FnMut(&Move)> Run<'_, W> {
             cycle,
             axes,
             at: self.said,
-            distance: self.modal.distance,
+            distance: self.modal.distance(),
             // As the standard's own interpreter starts.
             retract: self.modal.retract.unwrap_or(Retract::RHeight),
             unit: self.modal.unit(),
