@@ -17,8 +17,8 @@ const PATIENCE: usize = 2;
 /// Lines and edges, of each so many, whose decision is tried both ways before one is taken.
 const CANDIDATES: usize = 20;
 
-/// With more edges left than so many, or than so many for each node, a program takes too long, and the bound is too far off to be
-/// closed.
+/// With more edges left than so many, or than so many for each node, a program takes too long, and the bound
+/// is too far off to be closed.
 const SURVIVORS: usize = 12_000;
 const SURVIVORS_EACH: usize = 40;
 
